@@ -125,7 +125,7 @@ it('the migration clears what deleted products and finishes left behind', async 
     ('a', 'done', '{"product":"First"}', '{}'), ('b', 'done', '{"product":"Third"}', '{}'),
     ('c', 'done', '{"product":null,"line":"L"}', '{}')`);
   await migrate(sqlite);
-  // decisions on what was deleted, or on what an earlier one of the code was, are gone
+  // decisions on deleted subjects, or on earlier subjects of the same code, are deleted
   const left = sqlite.prepare(`SELECT subject || ' ' || json_extract(data, '$.at') AS said FROM approvals`).pluck();
   expect(left.all()).toEqual(['kept 2026-01-01', 'again 2026-04-01', 'first/v 2026-01-01', 'second/v 2026-04-01']);
   const gone = sqlite.prepare(`SELECT id FROM jobs WHERE json_extract(data, '$.productGone')`).pluck();

@@ -13,7 +13,7 @@ afterEach(() => rmSync(folder, { recursive: true, force: true }));
 // SHA-256 of “abc”: FIPS 180-4, the standard's own example
 const ABC = 'ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad';
 
-it('keeps bytes under their SHA-256, once', async () => {
+it('stores bytes under their SHA-256, once', async () => {
   const files = createFiles(folder);
   expect(await files.putBytes(Buffer.from('abc'))).toEqual({ sha256: ABC, bytes: 3 });
   expect(await files.putBytes(Buffer.from('abc'))).toEqual({ sha256: ABC, bytes: 3 });
@@ -44,7 +44,7 @@ it('a second process leaves the files of the first; files of a dead one are dele
   const dead = join(folder, 'temporary', '999999999-dead');
   mkdirSync(dead);
   writeFileSync(join(dead, 'left'), 'over');
-  // process 1 is always there: its folder stands for that of another service
+  // process 1 always exists: its folder represents that of another service
   const other = join(folder, 'temporary', '1-alive');
   mkdirSync(other);
   createFiles(folder);

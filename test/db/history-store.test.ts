@@ -28,7 +28,7 @@ const tell = async (code: string) =>
 it('records each whole revision, with person and time, and none without a change', async () => {
   await stores.putFinish(makeFinish('A'), { ...SAVED, note: 'first' });
   const { finish, colour, ...rest } = makeFinish('A');
-  // the same in another order is the same
+  // the same definition with its fields in another order is no change
   await stores.putFinish({ colour, ...rest, finish }, SAVED);
   await stores.putFinishes([makeFinish('a', { name: 'B' })], () => 1, { at: STAMP.at, person: null, how: 'imported' });
   expect(await stores.getFinishHistory('a')).toEqual([

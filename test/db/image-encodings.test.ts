@@ -27,7 +27,7 @@ it('stores how an image states its colours', async () => {
   expect(await stores.getFile('c'.repeat(64))).toBeNull();
 });
 
-it('adds what was not known of an image, and changes nothing else', async () => {
+it('adds an encoding that was unknown, and changes nothing else', async () => {
   await stores.addFile(image);
   expect(await stores.getFile(sha256)).toEqual(image);
   await stores.addFile({ ...image, bytes: 10, encoding });
@@ -37,7 +37,7 @@ it('adds what was not known of an image, and changes nothing else', async () => 
   expect(await stores.getFile(sha256)).toEqual({ ...image, encoding });
 });
 
-it('leaves it empty for images that were stored before', async () => {
+it('leaves the encoding empty for images that were stored before', async () => {
   const older = new Database(':memory:');
   await migrate(older);
   older.exec('ALTER TABLE images DROP COLUMN encoding');

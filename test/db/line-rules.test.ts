@@ -53,7 +53,7 @@ async function addProduct(code: string): Promise<string> {
   return (await stores.putSchedule(code, SCHEDULE, null)).tag;
 }
 
-it('a line comes back with its rules, last order dates and successors', async () => {
+it('a line is read back with its rules, last order dates and replacements', async () => {
   await stores.putLine(LINE, null);
   expect(await stores.getLine('FEN')).toEqual(LINE);
   expect(await stores.listLines()).toEqual([LINE]);

@@ -60,7 +60,7 @@ describe('revisions of a model', () => {
     ]);
     await stores.useRevision('S1', waiting.revision, use(['Legs'], 1));
     expect((await stores.getModel('S1'))?.revision).toBe(2);
-    // where the slots were is kept with the revision that was current
+    // the revision that was current keeps the places of its slots
     expect((await stores.getRevision('S1', 1))?.places).toEqual([
       { slot: 'seat', materialName: 'Seat', materials: [0] },
     ]);

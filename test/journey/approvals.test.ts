@@ -43,7 +43,7 @@ const tell = async () => {
 
 const oak = (more: object) => ({ name: 'Oiled oak', family: 'wood', colour: { hex: '#b08a5b' }, ...more });
 
-it('stands through what changes no look: names, labels, grades, tags, another preparation', async () => {
+it('stays valid when the look does not change: names, labels, grades, tags, another preparation', async () => {
   await put('/api/finishes/OAK-1', oak({ name: 'Oak', note: 'Ask the mill', tags: ['warm'], status: 'phase-out' }));
   await patch(`/api/products/TOUCH/slots/${shell}`, { label: 'Body' });
   await patch('/api/products/TOUCH', { name: 'Another name', class: 'stool' });
@@ -52,7 +52,7 @@ it('stands through what changes no look: names, labels, grades, tags, another pr
   expect(await tell()).toBe('approved');
 });
 
-it('lapses when a finish changes, and stands again when that is taken back', async () => {
+it('lapses when a finish changes, and is valid again when the change is undone', async () => {
   await put('/api/finishes/OAK-1', oak({ roughness: 0.21 }));
   expect(await tell()).toMatch(/^The finish OAK-1 on “.+” has changed\.$/);
   await put('/api/finishes/OAK-1', oak({}));
@@ -71,7 +71,7 @@ it('lapses when the article of a finish changes', async () => {
   expect(await tell()).toBe('approved');
 });
 
-it('lapses when a slot takes another finish, keeps other things or turns its grain', async () => {
+it('lapses when a slot gets another finish, keeps other properties or turns its grain', async () => {
   await put('/api/products/TOUCH/schedule', schedule('COAL_4'));
   expect(await tell()).toBe('“Body” has COAL_4 now; it had TARN.3.');
   await put('/api/products/TOUCH/schedule', schedule('TARN.3'));
@@ -86,21 +86,21 @@ it('lapses when a slot takes another finish, keeps other things or turns its gra
   expect(await tell()).toBe('approved');
 });
 
-it('lapses when the product hangs where it stood', async () => {
+it('lapses when a standing product is mounted hanging', async () => {
   await patch('/api/products/TOUCH', { mount: 'ceiling' });
   expect(await tell()).toBe('The mount changed from floor to ceiling.');
   await patch('/api/products/TOUCH', { mount: 'floor' });
   expect(await tell()).toBe('approved');
 });
 
-it('lapses with another model, and stands again on the one it was seen on', async () => {
+it('lapses with another model, and is valid again for the model it was given for', async () => {
   await put('/api/products/TOUCH/model', readRegistryModel('oculus-touch/right.glb'), GLB);
   expect(await tell()).toBe('The model changed from revision 1 to revision 2.');
   await service.call('POST', '/api/products/TOUCH/revisions/1/use');
   expect(await tell()).toBe('approved');
 });
 
-it('a product that takes the code of a deleted one inherits nothing but the next numbers', async () => {
+it('a product with the code of a deleted one inherits only the next numbers', async () => {
   await put('/api/products/TOUCH/preparation', { steps: [{ repair: 'merge-parts' }] });
   await service.call('POST', '/api/products/TOUCH/pictures', { sizes: [40] });
   expect((await service.call('POST', '/api/products/TOUCH/deliveries', {})).status).toBe(201);

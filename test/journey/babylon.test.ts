@@ -4,8 +4,8 @@ import { openInBabylon } from '../support/open-in-babylon.ts';
 import { readRegistryModel } from '../support/registry-models.ts';
 import { startService, type TestService } from '../support/start-service.ts';
 
-// An engine by other hands, Babylon.js 9.35 with its NullEngine, reads what was delivered: the same variants, and on every
-// mesh, after each choice, the finish the schedule says. Models: @webxr-input-profiles/assets 1.0.20 (MIT).
+// An independent engine, Babylon.js 9.35 with its NullEngine, reads the delivered file. It shows the same variants and,
+// on every mesh after each choice, the finish of the schedule. Models: @webxr-input-profiles/assets 1.0.20 (MIT).
 
 let service: TestService;
 beforeAll(async () => {
@@ -20,7 +20,7 @@ describe.each([
   ['PICO', 'pico-4u/left.glb', 5],
   ['HAND', 'generic-hand/left.glb', 0],
 ] as const)('%s (%s) in Babylon.js', (code, path, fixed) => {
-  it('lists the same variants and dresses every mesh as the schedule says', async () => {
+  it('lists the same variants and shows every mesh as in the schedule', async () => {
     const model = readRegistryModel(path);
     const slots = await addProduct(service, code, model);
     for (const slot of slots.slice(slots.length - fixed))
@@ -37,7 +37,7 @@ describe.each([
     expect((await service.call('POST', `/api/products/${code}/deliveries`, {})).status).toBe(201);
     const { body } = await service.call('GET', `/api/products/${code}/deliveries/1/model.glb`);
 
-    // which slot a mesh of the file belongs to, by the material it had when it arrived
+    // the slot of a mesh, by its material in the source
     const arrived = await openInBabylon(model);
     const { body: listed } = await service.call('GET', `/api/products/${code}/slots`);
     const slotOf = new Map<string, string>(
@@ -65,7 +65,7 @@ describe.each([
         if (finish) expect(metallic).toBe(FINISHES[finish]!.family === 'bare-metal' ? 1 : 0);
       }
     };
-    expectRow(2); // the default, before anything is chosen
+    expectRow(2); // the default, before any choice
     for (const row of [0, 1, 2, 3, 4, 1]) {
       opened.select(variants[row]!.name);
       expectRow(row);

@@ -3,7 +3,7 @@ import { glbWithImage, patchUint32, pngHeader, triangleGlb, triangleGltf } from 
 import { makeNoisePng } from '../support/build-model.ts';
 import { GLB } from '../support/job.ts';
 
-/** Calls that are refused, each with the status and the code it is refused with. */
+/** Calls that are refused, each with its status and code. */
 
 const JSON_TYPE = { 'content-type': 'application/json' };
 const ZIP = { 'content-type': 'application/zip' };
@@ -276,7 +276,7 @@ export const TRADE: Row[] = [
   ['a product as an image', 'POST', '/api/products', text('x'), PNG, 415, 'media-type'],
 ];
 
-/** Bodies are made when the slot’s key is known. */
+/** Functions, since the slot’s key is known only later. */
 export const SCHEDULES: [
   title: string,
   body: (slot: string) => unknown,

@@ -8,8 +8,8 @@ import { type Answer, startService, type TestService } from '../support/start-se
 import { listTemporary, readStoredState } from '../support/stored-state.ts';
 import { FILES, MIB, MODEL, MODELS, row, SCHEDULE, SCHEDULES, schedule, TRADE } from './bad-calls.ts';
 
-// Bad input gets a clear problem answer with a code, and nothing is lost or half stored. Statuses and forms are those of
-// the API's contract; the body's members those of RFC 9457 §3.1.
+// Bad input gets a clear problem answer with a code, and nothing is lost or half stored. Statuses and forms are those
+// of the API's contract; the fields of the body are those of RFC 9457 §3.1.
 
 const triangle = triangleGlb();
 let service: TestService;
@@ -53,12 +53,12 @@ it.each(SCHEDULES)('a schedule with %s', async (_, body, headers, status, code) 
   expectProblem(await service.call('PUT', SCHEDULE, body(slot), headers), status, code);
 });
 
-it('an expansion over its limit says how many there would be', async () => {
+it('an expansion over its limit gives the number of variants it would make', async () => {
   const { body } = await service.call('POST', `${SCHEDULE}/expand`, { limit: 2 });
   expect(body).toMatchObject({ expected: 2, received: 5 });
 });
 
-it('a body over the limit that does not say its length, after which the connection is still good or closed', async () => {
+it('a body over the limit without a stated length; the connection then still works or is closed', async () => {
   const answers = await talk([
     `PUT ${MODEL} HTTP/1.1\r\nhost: 127.0.0.1\r\ncontent-type: model/gltf-binary\r\ntransfer-encoding: chunked\r\n\r\n`,
     ...Array.from({ length: 20 }, () => `186a0\r\n${'x'.repeat(100_000)}\r\n`),
@@ -67,12 +67,12 @@ it('a body over the limit that does not say its length, after which the connecti
   ]);
   expect(answers).toMatch(/^HTTP\/1\.1 413 /);
   expect(answers).toContain('"code":"body-too-large"');
-  // RFC 9112 §9.3 and §9.6: what follows on a connection that is kept is answered, or the connection was said to close
+  // RFC 9112 §9.3 and §9.6: a later request on a kept connection gets an answer, or the server announced that it closes
   const said = /\r\nconnection: close\r\n/i.test(answers.slice(0, answers.indexOf('\r\n\r\n') + 2));
   expect(said || answers.includes('HTTP/1.1 200 ')).toBe(true);
 });
 
-it('a body just under the limit is read, and refused for what it is', async () => {
+it('a body just under the limit is read, and refused for its content', async () => {
   expectProblem(await service.call('PUT', MODEL, new Uint8Array(MIB - 1), GLB), 422, 'model-unreadable');
 });
 
@@ -92,12 +92,12 @@ it('an address with broken per cent signs', async () => {
   expect(answer.headers.get('content-type')).toMatch(/^application\/problem\+json/);
 });
 
-/** Says something over one connection and hears what is answered until it is closed, or nothing comes any more. */
+/** Sends parts over one connection, and collects answers until the connection closes or stays silent. */
 function talk(parts: readonly string[]): Promise<string> {
   return new Promise((resolve) => {
     let heard = '';
     const socket = connect(Number(new URL(service.url).port), '127.0.0.1');
-    // a limit against hanging, no measure
+    // a limit against hanging, not a measurement
     socket.setTimeout(8000, () => socket.destroy());
     socket.setEncoding('utf8');
     socket.on('data', (data) => {

@@ -31,7 +31,7 @@ const source = async (url: string) => (await service.call('GET', url)).headers.g
 describe('a job of a line', () => {
   let job: { id: string; total: number };
 
-  it('makes the pictures of every product, and names those that have none to make', async () => {
+  it('makes the pictures of every product, and names products without pictures to make', async () => {
     const { status, headers, body } = await post('/api/lines/fen/pictures', {
       sizes: [40],
       formats: ['webp', 'jpg'],
@@ -50,7 +50,7 @@ describe('a job of a line', () => {
     expect(data).not.toHaveProperty('finished');
   });
 
-  it('tells each picture once, in order, with an address that finds it', async () => {
+  it('lists each picture once, in order, with a working URL', async () => {
     const events = await readEvents(service, job.id, '?after=0');
     const told = events.flatMap(({ data }) => data.arrived);
     expect(told.map(({ part }) => part)).toEqual(Array.from({ length: 26 }, (_, part) => part));
@@ -67,7 +67,7 @@ describe('a job of a line', () => {
     for (const { url } of [told[0]!, told[1]!, told[25]!]) expect(await source(url), url).toBe('stored');
   });
 
-  it('goes on telling where a reader was when it comes back', async () => {
+  it('continues where a reader stopped when it comes back', async () => {
     const [event] = await readEvents(service, job.id, '?after=0', { 'last-event-id': '24' });
     expect(event!.data.arrived.map(({ part }) => part)).toEqual([24, 25]);
     expect(event!.told).toBe(26);
@@ -83,7 +83,7 @@ describe('a job of a line', () => {
     expect(rest.body.next).toBe(26);
   });
 
-  it('is among the last jobs', async () => {
+  it('is among the latest jobs', async () => {
     const { body } = await service.call('GET', '/api/jobs?line=FEN');
     expect(body.jobs).toEqual([
       { id: job.id, kind: 'pictures', product: null, line: 'FEN', state: 'done', done: 26, total: 26, failed: 0 },
@@ -93,11 +93,11 @@ describe('a job of a line', () => {
 });
 
 describe('a job of a check set', () => {
-  it('makes rows that stand in no schedule, to be had by their choices', async () => {
+  it('makes rows that are in no schedule, available by their choices', async () => {
     const before = (await service.call('GET', '/api/products/TOUCH/schedule')).body.variants.length;
     const { status, body } = await post('/api/products/TOUCH/pictures', { checkSet: 'each-finish', sizes: [40] });
     expect(status).toBe(202);
-    // two finishes on the shell and five on the trim: five rows show each once
+    // two finishes on the shell and five on the trim: five rows show all of them
     expect(body.total).toBe(5);
     const events = await readEvents(service, body.id, '?after=0');
     expect(events.at(-1)!.data).toMatchObject({ state: 'done', done: 5, failed: 0 });
@@ -108,10 +108,10 @@ describe('a job of a check set', () => {
   });
 });
 
-describe('what changes after a job was added', () => {
-  it('a variant that is gone fails in words, once; one that is new is not waited for', async () => {
+describe('changes after a job was added', () => {
+  it('a deleted variant fails with a message, once; the job does not wait for a new one', async () => {
     const { body: schedule } = await service.call('GET', '/api/products/GO/schedule');
-    // the job waits behind one that has a few layers to take
+    // the job waits for one that has to render a few layers
     const ahead = await post('/api/products/TOUCH/pictures', { sizes: [72] });
     const { body: job } = await post('/api/products/GO/pictures', { sizes: [44], views: ['front', 'side'] });
     const [first, second] = schedule.variants;
@@ -131,7 +131,7 @@ describe('what changes after a job was added', () => {
     await readEvents(service, ahead.body.id);
   });
 
-  it('a product that is deleted fails in one line, and the next job goes on', async () => {
+  it('a deleted product fails in one line, and the next job continues', async () => {
     const ahead = await post('/api/products/TOUCH/pictures', { sizes: [76] });
     const { body: job } = await post('/api/products/GO/pictures', { sizes: [48] });
     const { body: next } = await post('/api/products/TOUCH/pictures', { sizes: [40] });
@@ -161,7 +161,7 @@ it.each([
   expect([answer.status, answer.body.code]).toEqual([status, code]);
 });
 
-it('a line without anything to picture says what is missing', async () => {
+it('a line without anything to picture gets a message about what is missing', async () => {
   expect((await service.call('PUT', '/api/lines/EMPTY', { name: 'Empty' })).status).toBe(201);
   expect((await post('/api/lines/EMPTY/pictures', {})).body).toMatchObject({ status: 409, code: 'nothing-to-picture' });
   await service.call('PATCH', '/api/products/BARE', { line: 'EMPTY' });

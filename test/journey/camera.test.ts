@@ -3,7 +3,7 @@ import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { measureFileOutline } from '../support/measure-outline.ts';
 import { startService, type TestService } from '../support/start-service.ts';
 
-// What is looked at, how large and on what ground, as a caller asks for it; the demo's stool and lamp.
+// Subject, size and ground of a picture, as a caller asks for them; the demo's stool and lamp.
 
 let service: TestService;
 beforeAll(async () => {
@@ -16,7 +16,7 @@ const get = (product: string, query: string, format = 'png') =>
   service.call('GET', `/api/products/${product}/picture.${format}?${query}`);
 
 describe('a picture', () => {
-  it('of a slot shows its parts larger than the whole product does', async () => {
+  it('of a slot shows its parts larger than a picture of the whole product', async () => {
     const near = await get('QM-S45', 'view=slot:seat&size=96');
     expect(near.status, JSON.stringify(near.body)).toBe(200);
     const whole = await get('QM-S45', 'view=three-quarter&size=96');
@@ -25,32 +25,32 @@ describe('a picture', () => {
     expect(width).toBeGreaterThan(0.75 * 96);
   });
 
-  it('of a slot that is not there names those that are', async () => {
+  it('of an unknown slot names the existing ones', async () => {
     const { status, body } = await get('QM-S45', 'view=slot:lid&size=96');
     expect([status, body.code]).toEqual([422, 'unknown-slot']);
     expect(body.expected).toContain('seat');
   });
 
-  it('has all products of a line to one scale, when asked', async () => {
+  it('has all products of a line at one scale on request', async () => {
     const heights = [];
     for (const product of ['QM-S45', 'QM-L46']) {
       const { body } = await get(product, 'view=front&size=160&shadow=without&scale=line');
       const { size } = (await service.call('GET', `/api/products/${product}`)).body;
       heights.push((await measureFileOutline(body)).height / size.heightMm);
     }
-    // perspective: the depth of either is some hundredths of the camera's distance
+    // perspective: the depth of either is a few hundredths of the camera's distance
     expect(heights[0]! / heights[1]!).toBeGreaterThan(0.95);
     expect(heights[0]! / heights[1]!).toBeLessThan(1.05);
   });
 
-  it('fills as much of the frame as asked', async () => {
+  it('fills the requested share of the frame', async () => {
     const { body } = await get('QM-L46', 'view=front&size=200&shadow=without&fill=60');
     const { width, height } = await measureFileOutline(body);
     expect(Math.max(width, height)).toBeGreaterThan(0.5 * 200);
     expect(Math.max(width, height)).toBeLessThanOrEqual(0.6 * 200 + 2);
   });
 
-  it('of a printed size has its pixels, and the product clear of the bleed', async () => {
+  it('of a printed size has its pixels, and keeps the product clear of the bleed', async () => {
     const { body } = await get('QM-S45', 'widthMm=60&heightMm=90&ppi=72&bleedMm=3&shadow=without&view=front');
     const { width, height } = await sharp(body).metadata();
     // 66 and 96 mm ÷ 25.4 mm × 72 ppi
@@ -60,7 +60,7 @@ describe('a picture', () => {
     expect(seen.width).toBeLessThanOrEqual(0.85 * 170 + 2);
   });
 
-  it('stands on a colour, composed and rendered alike', async () => {
+  it('has a coloured ground, the same composed and rendered', async () => {
     const query = 'size=96&ground=d9cfc0';
     const composed = await get('QM-S45', query);
     const direct = await get('QM-S45', `${query}&direct=1`);
@@ -70,13 +70,13 @@ describe('a picture', () => {
     );
     expect([...one!.subarray(0, 3)]).toEqual([0xd9, 0xcf, 0xc0]);
     expect(one!.every((value, at) => Math.abs(value - other![at]!) <= 1)).toBe(true);
-    // a JPEG too
+    // also as a JPEG
     const jpg = await get('QM-S45', query, 'jpg');
     const corner = await sharp(jpg.body).raw().toBuffer();
     expect(Math.abs(corner[0]! - 0xd9)).toBeLessThanOrEqual(2);
   });
 
-  it('of 64 subsamples differs from one of 16 in its edges alone', async () => {
+  it('with 64 subsamples differs from one with 16 only in its edges', async () => {
     const [rough, fine] = await Promise.all(
       ['16', '64'].map(async (samples) => {
         const { body } = await get('QM-L46', `size=64&ground=white&shadow=without&samples=${samples}`);
@@ -88,10 +88,10 @@ describe('a picture', () => {
     expect(off).toBeLessThan(0.1);
   });
 
-  it('says in millimetres and metres how it was taken', async () => {
+  it('states its camera in millimetres and metres', async () => {
     const { body } = await service.call('GET', '/api/products/QM-S45/picture.json?view=side&size=500');
     expect(body.camera).toMatchObject({ lensMm: 85, yawDegrees: 90, elevationDegrees: 5 });
-    // a pinhole: pixels of a millimetre are the lens over the distance, on a frame of 24 mm
+    // a pinhole camera: pixels per millimetre are focal length over distance, on a frame of 24 mm
     expect(body.pxPerMm).toBeCloseTo((85 / (body.camera.distanceM * 1000) / 24) * 500, 2);
   });
 });

@@ -11,7 +11,7 @@ beforeAll(async () => {
 });
 afterAll(() => service.close());
 
-it('one zip has the schedule, its finishes with honest numbers, their swatches and every variant', async () => {
+it('one zip has the schedule, its finishes with their true figures, their swatches and every variant', async () => {
   const { body: schedule } = await service.call('GET', '/api/products/QM-L46/schedule');
   const kept = { ...schedule, variants: schedule.variants.slice(0, 2), findings: undefined };
   await service.call('PUT', '/api/products/QM-L46/schedule', kept);
@@ -30,7 +30,7 @@ it('one zip has the schedule, its finishes with honest numbers, their swatches a
   const rows = parse(files.get('finishes.csv')!, { columns: true }) as Record<string, string>[];
   for (const { code, hex, deltaE, ...row } of rows) {
     const { resolved, colour } = (await service.call('GET', `/api/finishes/${code}`)).body;
-    // the colour as it was given, beside the sRGB and Lab it was converted to
+    // the colour in its original form, beside the sRGB and Lab it was converted to
     expect(row).toMatchObject(
       'hex' in colour
         ? { specifiedAs: 'hex', specified: colour.hex, illuminant: '', observer: '' }

@@ -7,7 +7,7 @@ import { readRegistryModel } from '../support/registry-models.ts';
 import { startService, type TestService } from '../support/start-service.ts';
 
 // A real model (registry package @webxr-input-profiles/assets, MIT), compressed by the encoders of draco3dgltf and
-// meshoptimizer, and damaged. By the hundred when asked for: DYEWORKS_FUZZ_GEOMETRY=200.
+// meshoptimizer, and damaged. DYEWORKS_FUZZ_GEOMETRY=200 runs hundreds.
 
 const COUNT = Number(process.env.DYEWORKS_FUZZ_GEOMETRY ?? 6);
 const GLB = { 'content-type': 'model/gltf-binary' };
@@ -28,7 +28,7 @@ async function compress(kind: keyof typeof COMPRESSIONS): Promise<Buffer> {
   return Buffer.from(await io.writeBinary(document));
 }
 
-/** Where the compressed bytes of the first primitive, or view, lie in the BIN chunk. */
+/** The place of the compressed bytes of the first primitive, or view, in the BIN chunk. */
 function findCompressed(model: Uint8Array): { readonly from: number; readonly length: number } {
   const { json } = readGlb(model);
   const draco = json.meshes![0]!.primitives[0]!.extensions?.KHR_draco_mesh_compression?.bufferView;
@@ -54,7 +54,7 @@ async function receive(code: string, model: Uint8Array) {
 }
 
 it.each(['draco', 'meshopt'] as const)(
-  '%s that cannot be decoded is refused with its place, and nothing is stored',
+  'undecodable %s is refused with its place, and nothing is stored',
   async (kind) => {
     const model = await compress(kind);
     const code = `BROKEN-${kind}`;
@@ -67,10 +67,10 @@ it.each(['draco', 'meshopt'] as const)(
   },
 );
 
-it('Draco whose view holds something else is refused', async () => {
+it('Draco with the wrong data in its view is refused', async () => {
   const model = editGlb(await compress('draco'), (json) => {
     const [primitive] = json.meshes![0]!.primitives;
-    // the image's view, or whichever is not the primitive's own
+    // the view of the image, or any that is not the primitive's own
     const own = primitive!.extensions!.KHR_draco_mesh_compression!.bufferView as number;
     const other = json.bufferViews!.findIndex((_, index) => index !== own);
     primitive!.extensions!.KHR_draco_mesh_compression!.bufferView = other;
@@ -85,7 +85,7 @@ it.each(['draco', 'meshopt'] as const)('%s with flipped bits is refused, or deli
   const faults: string[] = [];
   for (let i = 0; i < COUNT; i++) {
     const damaged = change(model, (bin, { from, length }) => {
-      // the first bytes say what the rest is
+      // the first bytes describe the rest
       const reach = random.pick([length, 64]);
       for (let n = 1 + random.whole(6); n > 0; n--) bin[from + random.whole(reach)]! ^= 1 << random.whole(8);
     });

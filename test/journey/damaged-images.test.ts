@@ -11,8 +11,8 @@ import { createRandom } from '../support/random.ts';
 import { startService, type TestService } from '../support/start-service.ts';
 import { makePanels } from '../support/textured-panels.ts';
 
-// Images that came to harm, by the hundred when asked for: DYEWORKS_FUZZ_IMAGES=900. Whatever is taken has to be decoded by
-// a real browser, whatever is not is refused with a code or named by a finding, and nothing answers with a fault of ours.
+// Damaged images; DYEWORKS_FUZZ_IMAGES=900 runs hundreds. A real browser has to decode every accepted image. Every
+// other image is refused with a code or named by a finding. No answer is an internal error.
 
 const COUNT = Number(process.env.DYEWORKS_FUZZ_IMAGES ?? 36);
 const PANELS = 12;
@@ -36,10 +36,10 @@ async function makeDamaged(count: number): Promise<TestImage[]> {
   return Array.from({ length: count }, () => damageImage(random.pick(whole), random));
 }
 
-/** KTX2 is decoded by what viewers bring along; of it the picture tells. */
+/** Viewers decode KTX2 with their own decoder, so the picture is the test for it. */
 const isBrowsers = ({ type }: { readonly type: string }) => type !== 'image/ktx2';
 
-it('whole images of every kind are taken, and delivered as they are', async () => {
+it('undamaged images of every kind are accepted, and delivered unchanged', async () => {
   const whole = await makeWholeImages();
   expect(await browser.decode(whole.filter(isBrowsers))).not.toContain(false);
   for (const { name, type, bytes } of whole) {
@@ -79,7 +79,7 @@ it('as finish maps are refused with a code, or decoded by the browser', async ()
   expect(taken).toBeLessThan(COUNT);
 });
 
-it('as part textures are named by a finding, and neither delivered nor in the way of a picture', async () => {
+it('as part textures are named by a finding; they are not delivered, and do not prevent a picture', async () => {
   const images = await makeDamaged(COUNT);
   const faults: string[] = [];
   for (let from = 0; from < images.length; from += PANELS) {
@@ -88,7 +88,7 @@ it('as part textures are named by a finding, and neither delivered nor in the wa
     const received = await receive(code, makePanels(group));
     const what = `images ${from} to ${from + group.length - 1}: ${received.status} ${received.problem ?? ''}`;
     if (received.status !== 201) {
-      // a header that says more pixels than are taken
+      // a header with more pixels than the limit
       if (received.problem !== 'image-too-large') faults.push(what);
       continue;
     }
@@ -103,7 +103,7 @@ it('as part textures are named by a finding, and neither delivered nor in the wa
   expect(faults).toEqual([]);
 });
 
-it('stored before images were decoded when they came stop a delivery and a picture, and nothing else', async () => {
+it('stored before the service decoded images on arrival prevent a delivery and a picture, and nothing else', async () => {
   const folder = await mkdtemp(join(tmpdir(), 'dyeworks-damaged-'));
   const [png] = await makeWholeImages();
   const before = await startService({}, folder);
@@ -116,7 +116,7 @@ it('stored before images were decoded when they came stop a delivery and a pictu
   const variants = [{ code: 'V', name: 'In cloth', choices: { [slots[0].slot]: 'CLOTH' } }];
   await before.call('PUT', '/api/products/SEAT/schedule', { default: 'V', variants });
   await before.close();
-  // as a version that did not look left it: the bytes, and nothing measured of them
+  // as an older version left it: the bytes, without measurements
   await writeFile(join(folder, 'files', sha256.slice(0, 2), sha256), breakCrc(png!.bytes, 'IDAT'));
   const db = await openDatabase(join(folder, 'dyeworks.sqlite'));
   await db.deleteFrom('map_facts').execute();
@@ -142,7 +142,7 @@ it('stored before images were decoded when they came stop a delivery and a pictu
   }
 });
 
-/** Every place of the findings of a code. */
+/** Every place of the findings with a code. */
 const listPlaces = (findings: readonly Finding[], code: string) =>
   findings
     .filter((finding) => finding.code === code)
@@ -161,7 +161,7 @@ async function receive(code: string, model: Buffer): Promise<Received> {
   return { status, problem: body.code, findings: body.findings ?? [] };
 }
 
-/** Every second part in a finish, the others as they came; answers what is wrong with what comes of it. */
+/** Gives every second part a finish and leaves the others; returns the faults of the result. */
 async function deliverAndPicture(code: string): Promise<string[]> {
   const path = `/api/products/${code}`;
   const { slots } = (await service.call('GET', `${path}/slots`)).body;
@@ -183,7 +183,7 @@ async function deliverAndPicture(code: string): Promise<string[]> {
   return faults;
 }
 
-/** Images that a material of a file shows and the browser refuses. */
+/** Images that a material of a file shows and the browser cannot decode. */
 async function listRefused(bytes: Uint8Array): Promise<string[]> {
   const glb = readGlb(bytes);
   const textures = new Set((glb.json.materials ?? []).flatMap(texturesOf));

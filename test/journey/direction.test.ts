@@ -7,7 +7,8 @@ import { addSolid, makeGrid } from '../support/make-solid.ts';
 import { openPages } from '../support/open-pages.ts';
 import { startService, type TestService } from '../support/start-service.ts';
 
-// A bench twice as wide as high, its UVs upright: veneer runs along it by itself (common practice), until a person says otherwise.
+// A bench twice as wide as high, with upright UVs: veneer runs along it by default (common practice), until a person
+// sets another direction.
 
 const PATH = '/api/products/BENCH';
 let service: TestService;
@@ -41,7 +42,7 @@ afterAll(async () => {
   await service?.close();
 });
 
-/** Any picture: only how it is laid is looked at. */
+/** Any picture: only its direction matters. */
 async function upload(): Promise<string> {
   const { body } = await service.call('POST', '/api/files', await makeFlatPng(), { 'content-type': 'image/png' });
   return body.sha256;
@@ -51,7 +52,7 @@ const getSlot = async () => (await service.call('GET', `${PATH}/slots`)).body.sl
 const take = (options: unknown) => service.call('PATCH', `${PATH}/slots/front`, { options });
 
 describe('the direction of a slot', () => {
-  it('follows the part, wood along it and cloth as it hangs, and says why', async () => {
+  it('follows the part: wood along it, cloth as it hangs, with the reason', async () => {
     await take({ families: ['wood'] });
     expect(await getSlot()).toMatchObject({
       grainDegrees: 0,
@@ -65,7 +66,7 @@ describe('the direction of a slot', () => {
     expect((await getSlot()).proposedGrain).toBeNull();
   });
 
-  it('is delivered as it follows, and as a person says once one has, a 0 as well', async () => {
+  it('is delivered as proposed, and as a person sets it, including 0', async () => {
     await take({ families: ['wood'] });
     await service.call('PUT', `${PATH}/schedule`, {
       default: 'A',
@@ -87,7 +88,8 @@ describe('the direction of a slot', () => {
     };
     const followed = await deliver(1);
     expect(followed.slot).toMatchObject({ directions: { wood: 90 } });
-    // a map seen turned by 90° counter-clockwise has its coordinates turned the other way: 270° (KHR_texture_transform)
+    // a map that appears turned by 90° counter-clockwise has its coordinates turned the other way: 270°
+    // (KHR_texture_transform)
     expect(followed.turn).toBeCloseTo((3 * Math.PI) / 2, 6);
     await service.call('PATCH', `${PATH}/slots/front`, { grainDegrees: 0 });
     const said = await deliver(2);
@@ -96,14 +98,14 @@ describe('the direction of a slot', () => {
     expect(said.turn).toBe(0);
   });
 
-  it('is drawn on the part, where one press uses what is proposed and another follows the part again', async () => {
+  it('is drawn on the part; one button uses the proposal and another follows the part again', async () => {
     await page.goto(`${service.url}/products/BENCH`);
     await page.locator('button[aria-label="Direction of front"]').click();
     const drawing = await page.waitForSelector('.direction-drawing svg');
     expect(await drawing!.evaluate((svg) => svg.getAttribute('aria-label'))).toBe(
       'Direction on front, from the front: 0°, proposed 90°',
     );
-    // an upright line as it is, a level one as proposed
+    // an upright line for the current direction, a horizontal one for the proposal
     const readLine = (kind: string) =>
       page.$eval(`.direction-drawing .${kind} .shaft`, (path) =>
         path
@@ -128,7 +130,7 @@ describe('the direction of a slot', () => {
     expect(await getSlot()).toMatchObject({ directions: { wood: 90 } });
   });
 
-  it('is typed in degrees, and what is no turn is answered beside it', async () => {
+  it('is typed in degrees, with an error beside an invalid value', async () => {
     const type = async (text: string) => {
       const field = await page.waitForSelector('input[aria-label="Degrees of front"]');
       await field!.click({ count: 3 });

@@ -16,7 +16,7 @@ const put = (code: string, finish: object, headers = {}) =>
   service.call('PUT', `/api/finishes/${code}`, { name: 'Tarn', family: 'paint', ...finish }, headers);
 const history = async (code: string) => (await service.call('GET', `/api/finishes/${code}/revisions`)).body;
 
-it('tells who changed what when, and how far the colour went', async () => {
+it('lists who changed what and when, and the distance between the colours', async () => {
   await put('H-1', { colour: { hex: '#2f5d73' } });
   await put('h-1', { name: 'Tarn blue', colour: { hex: '#31617a' } }, by('Åsa Ö, 染', '5 % lighter: new master'));
   const { revisions, events } = await history('H-1');
@@ -48,7 +48,7 @@ it('tells who changed what when, and how far the colour went', async () => {
   });
 });
 
-it('does not take another finish under a code that was used before for the first one’s next revision', async () => {
+it('does not read another finish under a reused code as the next revision of the first one', async () => {
   await put('H-2', { colour: { hex: '#101010' } });
   await service.call('DELETE', '/api/finishes/H-2', undefined, by('Ada', 'never sold'));
   expect((await history('h-2')).events).toMatchObject([
@@ -64,7 +64,7 @@ it('does not take another finish under a code that was used before for the first
   expect((await service.call('GET', '/api/finishes/H-2/revisions/1')).body.finish.colour).toEqual({ hex: '#101010' });
 });
 
-it('takes down imports, and lines that sell it no more', async () => {
+it('records imports, and lines that discontinue the finish', async () => {
   const csv = 'code,name,family,hex\nH-3,Three,paint,#445566\nH-4,Four,paint,#665544\n';
   await service.call('POST', '/api/finishes/import', csv, { 'content-type': 'text/csv', ...by('Ada') });
   expect((await history('H-3')).revisions).toMatchObject([{ revision: 1, how: 'imported', person: 'Ada' }]);
@@ -84,7 +84,7 @@ it('takes down imports, and lines that sell it no more', async () => {
   ]);
 });
 
-it('shows a finish on its article as that was, and what the article changed about it', async () => {
+it('shows a finish with its article at that time, and what the article changed about it', async () => {
   const article = (given: object, headers = {}) =>
     service.call('PUT', '/api/articles/Loop', { name: 'Loop', family: 'textile', ...given }, headers);
   await article({ roughness: 0.9 });
@@ -113,7 +113,7 @@ it('shows a finish on its article as that was, and what the article changed abou
   expect((await service.call('GET', '/api/articles/loop/revisions/1')).body.article).toMatchObject({ roughness: 0.9 });
 });
 
-it('answers what is not there, and refuses authors that cannot be read', async () => {
+it('answers unknown codes, and refuses unreadable authors', async () => {
   const cases: [string, number, string][] = [
     ['/api/finishes/none/revisions', 404, 'unknown-finish-code'],
     ['/api/finishes/none/revisions/1', 404, 'unknown-finish-code'],

@@ -8,8 +8,8 @@ import { openPages } from '../support/open-pages.ts';
 import { startService, type TestService } from '../support/start-service.ts';
 import { pressButton, seeText } from '../support/work-page.ts';
 
-// A finish edited in a real browser: every value shows before anything is saved, and the form is saved as typed.
-// The browser has no WebGL, so the chips show the colours.
+// A finish edited in a real browser: every value is visible before the user saves, and the form is saved as typed. The
+// browser has no WebGL, so the chips show the colours.
 
 let service: TestService;
 let browser: BrowserContext;
@@ -56,7 +56,7 @@ const press = (words: string) => pressButton(page, words);
 
 const see = (text: string) => seeText(page, text);
 
-/** Writes into the field with this name over it. */
+/** Types into the field with this label. */
 async function write(name: string, text: string): Promise<void> {
   await page.locator(`::-p-xpath(//label[span="${name}"]/*[self::input or self::textarea])`).fill(text);
 }
@@ -65,7 +65,7 @@ const getStored = async () => (await service.call('GET', '/api/finishes/TRN')).b
 
 describe('the form of a finish', () => {
   it('shows the distance from specified to delivered, and the uses', async () => {
-    // as it was given: Lab under D65 for 2° has nothing to be converted to
+    // in its original form: Lab under D65 for 2° needs no conversion
     await see('Lab 38 −8 −15, D65/2°');
     await see('ΔE00 0.0 between specified and delivered, within the tolerance of the family.');
     await see('polyester powder.');

@@ -10,16 +10,20 @@ import sharp from 'sharp';
 import { afterAll, beforeAll, expect, it } from 'vitest';
 import { startService, type TestService } from '../support/start-service.ts';
 
-// KHR_texture_transform turns and scales how a map is laid (KhronosGroup/glTF 77b44be, extensions/2.0/Khronos/
-// KHR_texture_transform/README.md). Its GLSL snippet turns the other way from its own text (KhronosGroup/glTF #1563), so the
-// direction is proven: a picture taken by three.js in the studio, and the texture matrix of Babylon.js, must lay the same
-// corner of the map on the same corner of the part, and the map must stand turned counter-clockwise as seen.
+// KHR_texture_transform turns and scales a map (KhronosGroup/glTF 77b44be,
+// extensions/2.0/Khronos/KHR_texture_transform/README.md). Its GLSL snippet turns the other way from its own text
+// (KhronosGroup/glTF #1563), so this test proves the direction. A picture by three.js in the studio and the texture
+// matrix of Babylon.js must put the same corner of the map on the same corner of the part, and the map must be turned
+// counter-clockwise in the view.
 
 /** Corners of the map: upper left, upper right, lower left, lower right. */
 const CORNERS = { UL: '#d02020', UR: '#20b020', LL: '#2030d0', LR: '#e0e0e0' } as const;
 type Corner = keyof typeof CORNERS;
 
-/** What is seen on the part's four corners when the map stands upright, and turned by quarters counter-clockwise. */
+/**
+ * The visible corners of the map on the part's four corners, when the map is upright, and turned by quarters
+ * counter-clockwise.
+ */
 const SEEN: Readonly<Record<number, Readonly<Record<Corner, Corner>>>> = {
   0: { UL: 'UL', UR: 'UR', LL: 'LL', LR: 'LR' },
   90: { UL: 'UR', UR: 'LR', LL: 'UL', LR: 'LL' },
@@ -48,25 +52,28 @@ beforeAll(async () => {
 });
 afterAll(() => service.close());
 
-it.each([0, 90, 180, 270])('a grain of %i degrees is seen counter-clockwise, in two engines', async (grainDegrees) => {
-  await service.call('PATCH', '/api/products/SHEET/slots/sheet', { grainDegrees });
-  const picture = await service.call(
-    'GET',
-    '/api/products/SHEET/picture.png?choice=sheet:CORNERS&view=front&size=256&ground=white',
-  );
-  expect(picture.status).toBe(200);
-  expect(await readCorners(picture.body), 'three.js').toEqual(SEEN[grainDegrees]);
+it.each([0, 90, 180, 270])(
+  'a grain of %i degrees runs counter-clockwise in the view, in two engines',
+  async (grainDegrees) => {
+    await service.call('PATCH', '/api/products/SHEET/slots/sheet', { grainDegrees });
+    const picture = await service.call(
+      'GET',
+      '/api/products/SHEET/picture.png?choice=sheet:CORNERS&view=front&size=256&ground=white',
+    );
+    expect(picture.status).toBe(200);
+    expect(await readCorners(picture.body), 'three.js').toEqual(SEEN[grainDegrees]);
 
-  const schedule = { default: 'A', variants: [{ code: 'A', name: 'Corners', choices: { sheet: 'CORNERS' } }] };
-  expect((await service.call('PUT', '/api/products/SHEET/schedule', schedule)).status).toBe(200);
-  const { body } = await service.call('POST', '/api/products/SHEET/deliveries', {});
-  const file = await service.call('GET', body.model);
-  expect(await readBabylon(file.body), 'Babylon.js').toEqual(SEEN[grainDegrees]);
-});
+    const schedule = { default: 'A', variants: [{ code: 'A', name: 'Corners', choices: { sheet: 'CORNERS' } }] };
+    expect((await service.call('PUT', '/api/products/SHEET/schedule', schedule)).status).toBe(200);
+    const { body } = await service.call('POST', '/api/products/SHEET/deliveries', {});
+    const file = await service.call('GET', body.model);
+    expect(await readBabylon(file.body), 'Babylon.js').toEqual(SEEN[grainDegrees]);
+  },
+);
 
-it('a repeat of unequal sides keeps its size when it is turned by a quarter, in two engines', async () => {
-  // one metre across the grain, two along it: turned by a quarter, the sheet shows all of its width from bottom to top, and
-  // half of its length from side to side
+it('a repeat of unequal sides keeps its size when it turns by a quarter, in two engines', async () => {
+  // One metre across the grain, two along it. Turned by a quarter, the sheet shows all of its width from bottom to top,
+  // and half of its length from side to side.
   const { maps } = (await service.call('GET', '/api/finishes/CORNERS')).body;
   const tile = { widthMm: 1000, heightMm: 2000, grainDegrees: 0 };
   const finish = { name: 'Long', family: 'paper', colour: { hex: '#ffffff' }, maps, tile };
@@ -104,7 +111,7 @@ async function makeCorners(): Promise<Buffer> {
     .toBuffer();
 }
 
-/** A square metre facing +Z, one UV unit wide: u to the right, v down, as glTF has it. */
+/** A square metre facing +Z, one UV unit wide: u to the right, v down, as in glTF. */
 function makeSheet(): Promise<Uint8Array> {
   const document = new Document();
   const buffer = document.createBuffer();
@@ -123,14 +130,14 @@ function makeSheet(): Promise<Uint8Array> {
   return new NodeIO().writeBinary(document);
 }
 
-/** Which corner of the map stands on which corner of the pictured sheet. */
+/** The corner of the map on each corner of the pictured sheet. */
 async function readCorners(png: Uint8Array): Promise<Record<Corner, Corner>> {
   const { data, info } = await sharp(png).removeAlpha().raw().toBuffer({ resolveWithObject: true });
   const at = (x: number, y: number) => {
     const i = (Math.round(y * info.height) * info.width + Math.round(x * info.width)) * 3;
     return nearest([data[i]!, data[i + 1]!, data[i + 2]!]);
   };
-  // the sheet fills most of the frame; a quarter in from its middle is well inside each corner
+  // the sheet fills most of the frame; a quarter from its centre is well inside each corner
   return { UL: at(0.35, 0.35), UR: at(0.65, 0.35), LL: at(0.35, 0.65), LR: at(0.65, 0.65) };
 }
 
@@ -142,7 +149,7 @@ function nearest(rgb: readonly number[]): Corner {
   );
 }
 
-/** The same, from Babylon's texture matrix: where the middle of each quarter of the sheet reads the map. */
+/** The same from Babylon's texture matrix: the place in the map that the centre of each quarter of the sheet reads. */
 async function readBabylon(glb: Uint8Array): Promise<Record<Corner, Corner>> {
   const engine = new NullEngine();
   const scene = new Scene(engine);

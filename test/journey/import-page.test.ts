@@ -49,7 +49,7 @@ async function choose(name: string, text: string): Promise<void> {
   await field.uploadFile(path);
 }
 
-/** The lines of the table, their words joined. */
+/** The lines of the table, each as one text. */
 const readLines = () =>
   page.$$eval('.import-lines tbody tr', (rows) => rows.map((row) => row.textContent.replace(/\s+/g, ' ').trim()));
 

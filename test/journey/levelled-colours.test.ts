@@ -9,9 +9,9 @@ import { createIo } from '../support/gltf-io.ts';
 import { addSolid, makeGrid } from '../support/make-solid.ts';
 import { startService, type TestService } from '../support/start-service.ts';
 
-// A finish with a colour map has its specified colour in the mean: of the file, of what is said of it, and of the pixels.
-// Outside the project: images are decoded by sharp, colours and CIEDE2000 are culori's, and what a texel shows is factor ×
-// texel in linear light (glTF 2.0 §3.9.2).
+// A finish with a colour map has its specified colour as the mean: of the file, in the texts about it, and of the
+// pixels. Independent of the project: sharp decodes images, colours and CIEDE2000 are culori's, and a texel shows
+// factor × texel in linear light (glTF 2.0 §3.9.2).
 
 const toLinear = converter('lrgb');
 const distance = differenceCiede2000();
@@ -97,7 +97,7 @@ afterAll(() => service.close());
 
 describe.each(MAPS)('the %s map', (name) => {
   it.each(COLOURS)(
-    'in %s has the specified mean in the delivered file, or a finding that says how far it is',
+    'in %s has the specified mean in the delivered file, or a finding with the distance',
     async (code, _, specified) => {
       const finish = `${code}-${name}`;
       const seen = await measureDelivered(finish);
@@ -108,7 +108,7 @@ describe.each(MAPS)('the %s map', (name) => {
         expect(told, `ΔE00 ${off}`).toBeDefined();
         expect(Math.abs(told.seen.deltaE - off)).toBeLessThan(0.1);
       }
-      // one story: the finish, the manifest and readiness say what the file holds
+      // consistent: the finish, the manifest and readiness describe the content of the file
       expect(Math.abs(resolved.delivered.deltaE - off)).toBeLessThan(0.1);
       const [l, a, b] = resolved.delivered.lab;
       expect(distance({ mode: 'lab65', l, a, b }, seen)).toBeLessThan(0.1);
@@ -125,7 +125,7 @@ describe.each(MAPS)('the %s map', (name) => {
   });
 });
 
-it('dark and middle colours are reached exactly, whatever the map', async () => {
+it('dark and middle colours are reached exactly with any map', async () => {
   for (const code of ['INK', 'NAVY', 'WINE', 'TARN', 'MOSS', 'SLATE', 'SAGE']) {
     for (const name of MAPS) {
       const specified = COLOURS.find(([known]) => known === code)![2];
@@ -142,7 +142,7 @@ it('readiness lists the findings of the finishes in the schedule', async () => {
   for (const { seen } of places) expect(seen.contrast).toBeLessThan(1);
 });
 
-it('a finish without a colour, or with white, has the mean of its map for a colour, everywhere', async () => {
+it('a finish without a colour, or with white, has the mean of its map as its colour, everywhere', async () => {
   const maps = { colour: uploaded.get('dyed')! };
   const bare = { name: 'Bare', family: 'textile', maps, tile: TILE };
   expect((await service.call('PUT', '/api/finishes/BARE', bare)).status).toBe(201);
@@ -157,7 +157,7 @@ it('a finish without a colour, or with white, has the mean of its map for a colo
     expect(resolved.delivered.deltaE).toBe(0);
     expect(resolved.findings.map(({ code: told }: { code: string }) => told)).not.toContain('albedo-implausible');
   }
-  // it is found by that colour, nearest first
+  // a search by that colour finds it, nearest first
   const [l, a, b] = (await service.call('GET', '/api/finishes/BARE')).body.resolved.delivered.lab;
   const { body } = await service.call('GET', `/api/finishes?near=${encodeURIComponent('#93693f')}&limit=60`);
   const found = body.finishes.find(({ finish }: { finish: string }) => finish === 'BARE');
@@ -169,7 +169,7 @@ it('a finish without a colour, or with white, has the mean of its map for a colo
   expect(distance(colour, seen)).toBeLessThan(0.5);
 });
 
-it('colour and source must fit: none without a map, none of the map without a colour to specify', async () => {
+it('colour and source must fit: no map as source without a map, and no specification without a colour', async () => {
   const put = async (finish: object) => {
     const { status, body } = await service.call('PUT', '/api/finishes/ODD', {
       name: 'Odd',
@@ -185,7 +185,7 @@ it('colour and source must fit: none without a map, none of the map without a co
   expect((await put({ colourFrom: 'elsewhere', maps }))[0]).toBe(400);
 });
 
-it('an article keeps the colour map its finishes take their colour from', async () => {
+it('an article keeps the colour map that its finishes take their colour from', async () => {
   const maps = { colour: uploaded.get('dyed')! };
   await service.call('PUT', '/api/articles/LOOM', { name: 'Loom', family: 'textile', maps, tile: TILE });
   const made = await service.call('PUT', '/api/finishes/LOOM-1', {
@@ -210,7 +210,7 @@ function levelOf(finish: string): number | null {
   return listed.levelled?.contrast ?? null;
 }
 
-/** Area mean of factor × texel of what was delivered. */
+/** Area mean of factor × texel in the delivered file. */
 async function measureDelivered(finish: string): Promise<Colour> {
   const factor = materialOf(finish).pbrMetallicRoughness!.baseColorFactor ?? [1, 1, 1, 1];
   for (const channel of factor) expect(channel).toBeLessThanOrEqual(1);
@@ -218,7 +218,7 @@ async function measureDelivered(finish: string): Promise<Colour> {
   return { mode: 'lrgb', r: factor[0]! * mean.r, g: factor[1]! * mean.g, b: factor[2]! * mean.b };
 }
 
-/** Mean of an image in linear light; alpha is ignored, as the material is opaque (glTF 2.0 §3.9.4). */
+/** Mean of an image in linear light. Alpha is ignored, since the material is opaque (glTF 2.0 §3.9.4). */
 async function meanOf(image: Uint8Array): Promise<Colour> {
   const { data, info } = await sharp(image).raw().toBuffer({ resolveWithObject: true });
   expect([info.width, info.height]).toEqual([CLOTH_PX, CLOTH_PX]);

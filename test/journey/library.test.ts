@@ -24,7 +24,7 @@ describe('the library', () => {
     return body.finishes.map(({ finish }: { finish: string }) => finish);
   };
 
-  it('is searched by text in every language, whatever case and accents, by supplier, family and tag', async () => {
+  it('finds text in every language, ignoring case and accents, and filters by supplier, family and tag', async () => {
     expect(await find('q=BOUCLE')).toEqual(['C-1']);
     expect(await find('q=glanzend')).toEqual(['P-3']);
     expect(await find('q=daughters%20fern')).toEqual(['P-1']);
@@ -33,7 +33,7 @@ describe('the library', () => {
     expect(await find('q=nothing')).toEqual([]);
   });
 
-  it('answers a colour with the nearest first, each with its ΔE00', async () => {
+  it('lists the finishes nearest to a colour, each with its ΔE00', async () => {
     const { body } = await service.call('GET', '/api/finishes?near=%234a7a4a&family=paint&limit=2');
     expect(body.finishes.map(({ finish }: { finish: string }) => finish)).toEqual(['P-1', 'P-2']);
     expect(body.finishes[0].deltaE).toBe(0);
@@ -42,12 +42,12 @@ describe('the library', () => {
     expect((await service.call('GET', '/api/finishes?near=green')).status).toBe(400);
   });
 
-  it('lists pairs nobody could tell apart, and leaves other materials of the same colour out', async () => {
+  it('lists near-identical pairs, without other materials of the same colour', async () => {
     const { body } = await service.call('GET', '/api/finishes/indistinguishable?deltaE=1');
     expect(body.pairs.map(({ finishes }: { finishes: string[] }) => finishes)).toEqual([['P-1', 'P-2']]);
   });
 
-  it('keeps decisions on a finish, which lapse when it changes', async () => {
+  it('stores decisions on a finish, which lapse when it changes', async () => {
     const path = '/api/finishes/p-3/approvals';
     const decide = (decision: object) =>
       service.call('POST', path, { person: 'Ada', light: 'D65', shown: 'sample', ...decision });
@@ -68,7 +68,7 @@ describe('the library', () => {
     expect((await service.call('GET', '/api/finishes/none/approvals')).status).toBe(404);
   });
 
-  it('lets a decision stand through a new name, and again once a change is taken back', async () => {
+  it('keeps a decision valid through a new name, and again once a change is undone', async () => {
     const path = '/api/finishes/P-2/approvals';
     const before = (await service.call('GET', '/api/finishes/P-2')).body;
     const given = { name: before.name, family: before.family, colour: before.colour };
@@ -82,12 +82,12 @@ describe('the library', () => {
     expect(await state()).toBe('approved');
   });
 
-  it('gives another finish under a code that was used before no approval of the first', async () => {
+  it('gives another finish under a reused code no approval of the first', async () => {
     expect(await put('P-9', { name: 'Gone', colour: { hex: '#101010' } })).toBe(201);
     const path = '/api/finishes/P-9/approvals';
     await service.call('POST', path, { decision: 'approved', person: 'Ada', light: 'D65', shown: 'sample' });
     expect((await service.call('DELETE', '/api/finishes/P-9')).status).toBe(204);
-    // not even where it looks the same
+    // not even with the same look
     expect(await put('p-9', { name: 'Gone', colour: { hex: '#101010' } })).toBe(201);
     expect((await service.call('GET', path)).body).toMatchObject({ state: 'none', approvals: [] });
   });

@@ -5,9 +5,9 @@ import { openPages } from '../support/open-pages.ts';
 import { readRegistryModel } from '../support/registry-models.ts';
 import { startService, type TestService } from '../support/start-service.ts';
 
-// The range and the rules of the demo line on its page, with a third product that shares two positions, and what they come
-// to on a product's page. Model: registry package @webxr-input-profiles/assets 1.0.20 (MIT). Counts of the demo by hand are
-// not at hand: what the pages say is held against the API, which has tests of its own.
+// The range and the rules of the demo line on its page, with a third product that shares two positions, and their
+// effects on a product's page. Model: registry package @webxr-input-profiles/assets 1.0.20 (MIT). Nobody has counted
+// the demo's combinations by hand, so the test compares the pages with the API, which has its own tests.
 
 const LAMP = '/api/products/QM-L46';
 let service: TestService;
@@ -36,7 +36,7 @@ afterAll(async () => {
   await service?.close();
 });
 
-/** Presses the button that begins with these words. */
+/** Presses the button whose label begins with these words. */
 async function press(words: string): Promise<void> {
   await page.locator(`::-p-xpath(//button[starts-with(normalize-space(), "${words}")][not(@disabled)])`).click();
 }
@@ -50,7 +50,7 @@ const pick = (label: string, value: string) => page.select(`select[aria-label="$
 const getLine = async () => (await service.call('GET', '/api/lines/quillmere')).body;
 const getEntry = async (finish: string) =>
   (await getLine()).range.find((entry: { finish: string }) => entry.finish === finish);
-/** The number of combinations, as the pages show it. */
+/** The number of combinations, in the format of the pages. */
 const getCount = async (product: string) =>
   formatNumber(BigInt((await service.call('GET', `/api/products/${product}/schedule/count`)).body.count));
 /** Text of the row that begins with these words, in the table of this class. */
@@ -67,7 +67,7 @@ describe('a line’s page', () => {
     await page.waitForFunction(() => !document.body.textContent.includes('Counting …'));
     expect(await readRow('positions', 'fittings')).toContain('Tarrowick table lamp, Tarrowick stool, Touch switch');
     expect(await readRow('positions', 'cord')).toContain('Tarrowick table lamp, Touch switch');
-    // the rule of companions binds the two that have both
+    // the companion rule binds the two products that have both positions
     expect(await readRow('rules', '4')).toContain('Tarrowick table lamp, Touch switch');
     for (const [name, code] of [
       ['Tarrowick table lamp', 'QM-L46'],
@@ -118,7 +118,7 @@ describe('a line’s page', () => {
     await page.locator('#entry-FEL-137').click();
   });
 
-  it('says an error at the rule it is about', async () => {
+  it('shows an error at the rule it belongs to', async () => {
     await press('Add rule');
     await page.waitForSelector('.rule-form');
     await pick('Position', 'shade');
@@ -132,7 +132,7 @@ describe('a line’s page', () => {
     expect((await service.call('PUT', '/api/lines/quillmere', { name, positions })).status).toBe(200);
   });
 
-  it('stores a rule, and says at once what it leaves', async () => {
+  it('stores a rule, and shows its effects at once', async () => {
     const before = await getCount('QM-L46');
     await pick('Position', 'fittings');
     await pick('Finishes at fittings by', 'finish');
@@ -148,8 +148,8 @@ describe('a line’s page', () => {
   });
 });
 
-describe('two who change the line at once', () => {
-  it('keep what either has changed, and the page says what the other did', async () => {
+describe('two people who change the line at the same time', () => {
+  it('both keep their changes, and the page reports what the other one did', async () => {
     const { name, range } = await getLine();
     await page.goto(`${service.url}/lines/quillmere`);
     await page.locator('#entry-FEL-142').click();
@@ -161,7 +161,7 @@ describe('two who change the line at once', () => {
     await see('Saved. Someone else also changed the line: FEL-158: current, grade B; was current, grade A.');
     expect(await getEntry('FEL-158')).toMatchObject({ grade: 'B' });
     expect(await getEntry('FEL-142')).toMatchObject({ status: 'phase-out' });
-    // changes that follow each other at once are stored one after the other
+    // consecutive changes are stored one after the other
     await page.evaluate(() => {
       for (const status of ['current', 'phase-out', 'current']) {
         const select = document.querySelector<HTMLSelectElement>('select[aria-label="Status of Slate linen"]')!;
@@ -175,7 +175,7 @@ describe('two who change the line at once', () => {
     expect((await service.call('PUT', '/api/lines/quillmere', { name, range })).status).toBe(200);
   });
 
-  it('do not undo a rule that the other has changed', async () => {
+  it('do not undo a rule that the other one has changed', async () => {
     await page.goto(`${service.url}/lines/quillmere`);
     const { rules } = await getLine();
     await page.locator('#rule-0').click();
@@ -183,14 +183,14 @@ describe('two who change the line at once', () => {
     expect((await service.call('PUT', '/api/lines/quillmere/rules', { rules: rules.slice(1) })).status).toBe(200);
     await press('Delete rule');
     await see('Someone else changed or deleted this rule');
-    // what stands in its place now is another one, which the open form is not about
+    // its place now has another rule, which the open form does not edit
     await press('Save rule');
     await see('Someone else changed or deleted this rule');
     expect((await getLine()).rules).toEqual(rules.slice(1));
     expect((await service.call('PUT', '/api/lines/quillmere/rules', { rules })).status).toBe(200);
   });
 
-  it('are told before a finish is discontinued on a line that is another by now', async () => {
+  it('get a warning before they discontinue a finish on a line that has changed', async () => {
     await page.goto(`${service.url}/lines/quillmere`);
     const { name } = await getLine();
     await page.locator('#entry-MLB-304').click();
@@ -205,7 +205,7 @@ describe('two who change the line at once', () => {
 });
 
 describe('a product’s page', () => {
-  it('says why a row may not stand, and which finishes do not go with it', async () => {
+  it('says why a row is invalid, and which finishes are incompatible with it', async () => {
     await page.goto(`${service.url}/products/QM-L46`);
     await see(`Options and rules allow ${await getCount('QM-L46')} combinations`);
     await see('1 finish on offer has no valid combination');
@@ -239,7 +239,7 @@ describe('a product’s page', () => {
   });
 });
 
-describe('a finish that goes', () => {
+describe('a discontinued finish', () => {
   it('is previewed, and nothing changes', async () => {
     await page.goto(`${service.url}/lines/quillmere`);
     await page.locator('#rule-4').click();
@@ -254,7 +254,7 @@ describe('a finish that goes', () => {
     expect((await getEntry('FEL-110')).status).toBe('current');
   });
 
-  it('is discontinued then, in one action', async () => {
+  it('is then discontinued, in one action', async () => {
     await press('Discontinue FEL-110');
     await see('FEL-110 is discontinued and replaced by FEL-124.');
     await see('discontinued, replaced by FEL-124');
@@ -265,7 +265,7 @@ describe('a finish that goes', () => {
     expect((await getLine()).rules).toHaveLength(4);
   });
 
-  it('leaves no fault on any page', () => {
+  it('runs without a fault on any page', () => {
     expect(faults).toEqual([]);
   });
 });

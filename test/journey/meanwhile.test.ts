@@ -3,7 +3,7 @@ import { addProduct, GLB, putLineOfFinishes } from '../support/job.ts';
 import { readRegistryModel } from '../support/registry-models.ts';
 import { startService, type TestService } from '../support/start-service.ts';
 
-// What happens while something else happens. Model: @webxr-input-profiles/assets 1.0.20 (MIT).
+// Calls that overlap with other calls. Model: @webxr-input-profiles/assets 1.0.20 (MIT).
 
 let service: TestService;
 beforeAll(async () => {
@@ -14,7 +14,7 @@ afterAll(() => service.close());
 
 const model = readRegistryModel('oculus-go/none.glb');
 
-it('two changes of a slot at once are both kept', async () => {
+it('two simultaneous changes of a slot are both kept', async () => {
   const [slot] = await addProduct(service, 'BOTH', model);
   const path = `/api/products/BOTH/slots/${slot}`;
   await Promise.all([
@@ -27,7 +27,7 @@ it('two changes of a slot at once are both kept', async () => {
   expect(slots[0]).toMatchObject({ label: 'Shell', grainDegrees: 90, keep: { normal: false, occlusion: true } });
 });
 
-it('a product that is deleted while its model arrives, or while it is delivered, is answered as unknown', async () => {
+it('a product deleted during an upload or a delivery is answered as unknown', async () => {
   await addProduct(service, 'GONE', model);
   await service.call('POST', '/api/products/GONE/schedule/expand', {});
   const answers = await Promise.all([
@@ -42,7 +42,7 @@ it('a product that is deleted while its model arrives, or while it is delivered,
   expect((await service.call('GET', '/api/products/GONE')).status).toBe(404);
 });
 
-it('numbers of deliveries are not used again by a later product of the same code', async () => {
+it('a later product of the same code does not reuse delivery numbers', async () => {
   await addProduct(service, 'AGAIN', model);
   await service.call('POST', '/api/products/AGAIN/schedule/expand', {});
   expect((await service.call('POST', '/api/products/AGAIN/deliveries', {})).body.delivery).toBe(1);
@@ -53,7 +53,7 @@ it('numbers of deliveries are not used again by a later product of the same code
   expect((await service.call('GET', '/api/products/AGAIN/deliveries/1/model.glb')).body.code).toBe('unknown-delivery');
 });
 
-it('deliveries made at once get numbers of their own, and the same bytes', async () => {
+it('simultaneous deliveries get their own numbers, and the same bytes', async () => {
   await addProduct(service, 'MANY', model);
   await service.call('POST', '/api/products/MANY/schedule/expand', {});
   const made = await Promise.all(

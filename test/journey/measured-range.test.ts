@@ -15,10 +15,11 @@ import { addSolid, makeCube, makeGrid } from '../support/make-solid.ts';
 import { createRandom } from '../support/random.ts';
 import { startService, type TestService } from '../support/start-service.ts';
 
-// The whole of a range: a maker's measurement file of 200 finishes, half of them Lab under D65 for the 10° observer, is
-// imported, laid on three products of one line at true scale and gloss, and sold only as the line's rules allow.
-// Outside the project: the true colours come from known reflectances through the CIE's tables (CIE 018:2019), sizes from
-// the delivered geometry as @gltf-transform/core 4 reads it, gloss from the integral over ISO 2813's apertures.
+// A complete range: a maker's measurement file of 200 finishes, half of them Lab under D65 for the 10° observer. It is
+// imported, put on three products of one line at true scale and gloss, and sold only as the line's rules allow.
+// Independent of the project: the true colours come from known reflectances through the CIE's tables (CIE 018:2019),
+// sizes from the delivered geometry as @gltf-transform/core 4 reads it, gloss from the integral over ISO 2813's
+// apertures.
 
 const LINE = '/api/lines/quillmere';
 const CLOTHS = 100;
@@ -39,7 +40,7 @@ beforeAll(async () => {
 });
 afterAll(() => service.close());
 
-it('the measurement file is shown first, then imported whole', async () => {
+it('the measurement file is previewed, then imported completely', async () => {
   const file = writeMeasurements();
   const send = (query: string) =>
     service.call('POST', `/api/finishes/import${query}`, file, { 'content-type': 'text/csv' });
@@ -51,7 +52,7 @@ it('the measurement file is shown first, then imported whole', async () => {
   expect((await service.call('GET', '/api/finishes')).body.finishes).toHaveLength(before + CLOTHS + LACQUERS);
 });
 
-it('every finish says how far it is from its specification, and is that far from the truth', async () => {
+it('every finish states its distance from its specification, and has that distance from the true colour', async () => {
   const { body } = await service.call('GET', '/api/finishes');
   const errors: number[] = [];
   for (const { finish, resolved } of body.finishes) {
@@ -65,7 +66,7 @@ it('every finish says how far it is from its specification, and is that far from
       errors.push(distance - resolved.outOfGamutDeltaE);
     } else {
       expect(codes, finish).not.toContain('colour-estimated');
-      // written with two decimals; what is not to be shown in sRGB is told
+      // written with two decimals; colours outside sRGB have a message
       expect(distance, finish).toBeLessThan(resolved.outOfGamutDeltaE + 0.1);
     }
   }
@@ -86,7 +87,7 @@ it('every swatch states its distance from the specification', async () => {
   }
 });
 
-it('three products take the range from one line', async () => {
+it('three products get the range from one line', async () => {
   await widenLine();
   await addBench();
   for (const [product, slot, code] of [
@@ -120,8 +121,8 @@ it('each is delivered at true scale and gloss', async () => {
       const transform = material
         .getBaseColorTextureInfo()!
         .getExtension<Transform>(KHRTextureTransform.EXTENSION_NAME)!;
-      // the linen's repeat is 80 mm square (server/demo/finishes.ts). Its area is what the part's own UVs make of it; U and
-      // V are laid apart, and differ on the shade, whose UVs are a little longer than wide
+      // The linen's repeat is 80 mm square (server/demo/finishes.ts). The part's own UVs determine its area. U and V
+      // have separate scales, and differ on the shade, whose UVs are a little longer than wide.
       const sides = transform.getScale().map((scale) => metresPerUv / scale / 0.08);
       expect(Math.abs(Math.sqrt(sides[0]! * sides[1]!) - 1), product).toBeLessThan(0.05);
       for (const side of sides) expect(Math.abs(side - 1), product).toBeLessThan(0.1);
@@ -132,14 +133,14 @@ it('each is delivered at true scale and gloss', async () => {
       const [red, green, blue] = material.getBaseColorFactor();
       const luminance = 0.2126 * red! + 0.7152 * green! + 0.0722 * blue!;
       const read = integrateGloss({ roughness: material.getRoughnessFactor(), ior: 1.5, luminance }, 60);
-      // at most half of the ±5 the trade allows at 30 gloss units and below
+      // at most half of the ±5 that the trade allows at 30 gloss units and below
       expect(Math.abs(read - gloss.gu60), product).toBeLessThan(2.5);
     }
   }
 });
 
-it('what may not be sold is refused, and the reason is said', async () => {
-  // a hide is piped with itself: the demo line says so
+it('combinations that are not allowed are refused, with the reason', async () => {
+  // a hide has piping of the same hide: a rule of the demo line
   const choices = { seat: 'HLT-410', piping: 'CLO-007', legs: 'LAC-007', ring: 'MTL-820' };
   const put = await putSchedule('QM-S45', { 'S45-X': choices });
   const [finding] = put.body.findings.filter(({ code }: { code: string }) => code === 'rule-broken');
@@ -154,7 +155,7 @@ it('what may not be sold is refused, and the reason is said', async () => {
   expect([picture.status, picture.body.code]).toEqual([409, 'choice-forbidden']);
   expect(picture.body.detail).toContain('Piping');
 
-  // a finish that is no longer sold is named, with what takes its place
+  // a discontinued finish is named, with its replacement
   const stopped = await service.call('POST', `${LINE}/discontinue`, { finish: 'CLO-008', replacedBy: 'CLO-009' });
   expect(stopped.status).toBe(200);
   const old = await putSchedule('QM-B90', { 'B90-1': { seat: 'CLO-008', legs: 'LAC-007' } });
@@ -162,13 +163,15 @@ it('what may not be sold is refused, and the reason is said', async () => {
   expect((await service.call('POST', '/api/products/QM-B90/deliveries', {})).status).toBe(409);
 });
 
-/** Smooth reflectances as dyes and pigments have them: a level, one or two soft steps, or a soft bump; from a seed. */
+/**
+ * Smooth reflectances like those of dyes and pigments: a constant, one or two soft steps, or a soft bump; from a seed.
+ */
 function makeSpectrum(random: ReturnType<typeof createRandom>): Spectrum {
   const low = 0.04 + 0.2 * random.next();
   const high = low + (0.85 - low) * random.next();
   const centre = 430 + 220 * random.next();
   const bump = random.next() < 0.4;
-  // dyes reflect in bands of 100 nm and more at half height, and their steps take 50 nm and more: common practice
+  // dyes reflect in bands of 100 nm and more at half height, and their steps span 50 nm and more: common practice
   const width = bump ? 60 + 40 * random.next() : 12 + 20 * random.next();
   const values = Array.from({ length: 36 }, (_, i) => {
     const t = (380 + 10 * i - centre) / width;
@@ -258,7 +261,7 @@ function putSchedule(product: string, rows: Record<string, Record<string, string
 
 interface Dressed {
   readonly material: Material;
-  /** Side of the square one UV unit covers in the scene, in metres. */
+  /** Side of the square that one UV unit covers in the scene, in metres. */
   readonly metresPerUv: number;
 }
 
@@ -289,7 +292,7 @@ async function deliver(product: string, choices: Record<string, string>): Promis
 
 const isError = ({ severity }: { severity: string }) => severity === 'error';
 
-/** The material of the one variant: what its mapping says, else the primitive's own. */
+/** The material of the only variant: that of its mapping, else the primitive's own. */
 function wornIn(primitive: Primitive): Material | null {
   const list = primitive.getExtension<MappingList>(KHRMaterialsVariants.EXTENSION_NAME);
   return list?.listMappings()[0]?.getMaterial() ?? primitive.getMaterial();

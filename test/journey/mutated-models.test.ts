@@ -6,9 +6,9 @@ import { makeRichModels } from '../support/odd-models.ts';
 import { startService, type TestService } from '../support/start-service.ts';
 import { goWholeWay, putTriedFinishes } from '../support/whole-way.ts';
 
-// A fault in a file is never a fault of the service: models with one or a few things of their JSON or bytes exchanged are
-// refused with a code, or taken the whole way to a delivery; whatever they hold, the list of products goes on being answered
-// (contract: bad input gets a clear error with a code; a 5xx is never right). The same mutations in every run.
+// A fault in a file is never a fault of the service. Models with one or a few changed values in their JSON or bytes are
+// refused with a code, or go through to a delivery. Whatever they contain, the list of products still works (contract:
+// bad input gets a clear error with a code; a 5xx is never right). The mutations are the same in every run.
 
 /** A limit against hanging, ms: a few hundred calls. */
 const LONG = 600_000;
@@ -52,7 +52,7 @@ async function tryMutations(name: string, model: Uint8Array, start: number, coun
     if (steps.some(({ step, code }) => step === 'upload' && code !== null)) ends.refused++;
   }
   expect(faults).toEqual([]);
-  // either would be no trial
+  // otherwise the test would prove nothing
   expect(ends.delivered).toBeGreaterThan(count / 4);
   expect(ends.refused).toBeGreaterThan(0);
 }
@@ -73,7 +73,7 @@ it.each([
     'damaged-value',
     '/materials/0/normalTexture',
   ],
-])('%s is found at arrival, with its place, and the model is delivered', async (what, change, code, where) => {
+])('%s is found on arrival, with its place, and the model is delivered', async (what, change, code, where) => {
   const product = `A${what.replace(/\W/g, '')}`.slice(0, 60);
   const base = `/api/products/${product}`;
   await service.call('POST', '/api/products', { code: product, name: what });
@@ -81,7 +81,7 @@ it.each([
   expect(received.status).toBe(201);
   expect(received.body.findings).toContainEqual(expect.objectContaining({ code, where }));
   expect(received.body.survey.size).toEqual({ widthMm: 1000, depthMm: 0, heightMm: 1000 });
-  // the stored model is what arrived; what is delivered is mended
+  // the stored model equals the upload; the delivered one is repaired
   expect(Buffer.from((await service.call('GET', `${base}/model.glb`)).body)).toEqual(triangleGlb(change));
   const [slot] = received.body.slots as { slot: string }[];
   const variants = [{ code: 'V', name: 'V', choices: { [slot!.slot]: 'TRY-A' } }];

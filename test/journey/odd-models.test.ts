@@ -3,7 +3,7 @@ import { afterAll, beforeAll, expect, it } from 'vitest';
 import { putLineOfFinishes } from '../support/job.ts';
 import { startService, type TestService } from '../support/start-service.ts';
 
-// Models as they come, with names and small faults that must not stand in the way of anything.
+// Real-world models, with names and small faults that must not prevent anything.
 
 let service: TestService;
 beforeAll(async () => {
@@ -43,7 +43,7 @@ async function makeModel(
   return out;
 }
 
-it('materials named like words of the language are slots like any other', async () => {
+it('materials named like words of JavaScript are slots like any other', async () => {
   const names = ['constructor', '__proto__', 'toString', 'hasOwnProperty'];
   await service.call('POST', '/api/products', { code: 'WORDS', name: 'Words' });
   const { status, body } = await service.call('PUT', '/api/products/WORDS/model', await makeModel(names), GLB);
@@ -69,8 +69,8 @@ it('materials named like words of the language are slots like any other', async 
   expect((await service.call('POST', '/api/products/WORDS/deliveries', {})).status).toBe(201);
 });
 
-it('a model that arrived with an error of little consequence is delivered with it, and says so', async () => {
-  // a scene that lists a node which has a parent: NODE… of the Khronos validator, the commonest error of files in use
+it('a model with a minor error is delivered with it, and a finding says so', async () => {
+  // a scene that lists a node which has a parent: NODE… of the Khronos validator, the most common error in files
   const model = await makeModel(['part', 'other'], (json) => {
     const { nodes, scenes } = json as { nodes: { children?: number[] }[]; scenes: { nodes: number[] }[] };
     nodes[0]!.children = [1];

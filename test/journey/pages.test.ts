@@ -4,8 +4,8 @@ import { openPages } from '../support/open-pages.ts';
 import { startService, type TestService } from '../support/start-service.ts';
 import { pressButton, seeText } from '../support/work-page.ts';
 
-// The pages in a real browser, on the demo line: what a newcomer does in the first minutes. Pictures are refused and
-// WebGL is switched off: neither is what is tested here, and both would take the machine's time.
+// The pages in a real browser, on the demo line: the first minutes of a new user. Pictures are refused and WebGL is
+// switched off: this test needs neither, and both take machine time.
 
 const PRODUCT = 'QM-S45';
 let service: TestService;
@@ -57,7 +57,7 @@ describe('the pages', () => {
     expect(after.variants[0]).toEqual(before.variants[0]);
   });
 
-  it('lose nothing when somebody else has saved meanwhile', async () => {
+  it('lose nothing when somebody else has saved in the meantime', async () => {
     const { findings: _, ...other } = await getSchedule();
     const renamed = other.variants.map((variant: { name: string }, at: number) =>
       at === 0 ? { ...variant, name: 'Renamed elsewhere' } : variant,
@@ -72,7 +72,7 @@ describe('the pages', () => {
     expect((await getSchedule()).variants[2].name).toBe('Named here');
   });
 
-  it('keep edits while one looks elsewhere', async () => {
+  it('keep edits while the user is on another page', async () => {
     await page.locator('input[aria-label="Name of row 4"]').fill('Not saved yet');
     await page.locator('.head a.house').click();
     await page.waitForSelector('.drop');
@@ -90,7 +90,7 @@ describe('the pages', () => {
     expect(new TextDecoder().decode(file.body.slice(0, 4))).toBe('glTF');
   });
 
-  it('say where a finish is used that cannot be removed', async () => {
+  it('say where a finish is used that cannot be deleted', async () => {
     await page.goto(`${service.url}/finishes`);
     await press('Tarn blue');
     await press('Delete finish');

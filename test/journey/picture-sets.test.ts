@@ -38,7 +38,7 @@ afterAll(() => service.close());
 const getPlan = async (set: string): Promise<SetPlanAnswer> => (await service.call('GET', `${base}/${set}`)).body;
 const get = (file: SetFileAnswer) => service.call('GET', file.address);
 
-/** Runs a set, and hands over how many files its job made and how many it found. */
+/** Runs a set, and returns the number of files its job made and the number it found. */
 async function run(set: string, body: object = {}): Promise<{ made: number; kept: number }> {
   const { status, body: job, headers } = await service.call('POST', `${base}/${set}`, body);
   expect([status, headers.get('location')]).toEqual([202, `/api/jobs/${job.id}`]);
@@ -78,7 +78,7 @@ describe('a set of a product', () => {
     expect(await run('small')).toEqual({ made: 0, kept: 2 * ROWS });
   });
 
-  it('has each file by its name, with the tag the plan says', async () => {
+  it('has each file under its name, with the tag of the plan', async () => {
     const { files } = await getPlan('small');
     for (const file of files!) {
       const { status, headers, body } = await get(file);
@@ -92,7 +92,7 @@ describe('a set of a product', () => {
     expect((await service.call('GET', `${base}/small/files/other.png`)).body.code).toBe('unknown-set-file');
   });
 
-  it('comes as one zip, with a list of what is in it', async () => {
+  it('is available as one zip, with a list of its contents', async () => {
     const { status, headers, body } = await service.call('GET', `${base}/small.zip`);
     expect([status, headers.get('content-type')]).toEqual([200, 'application/zip']);
     expect(headers.get('content-disposition')).toContain('TOUCH_small.zip');
@@ -118,7 +118,7 @@ describe('a set of a product', () => {
     expect(some.size).toBe(3);
   });
 
-  it('makes only those anew that show a finish that has changed', async () => {
+  it('makes only those files again that show a changed finish', async () => {
     const finish = 'TARN.3';
     const before = await getPlan('small');
     await changeFinish(finish, { colour: { hex: '#7a3b2e' } });
@@ -138,12 +138,12 @@ describe('a set of a product', () => {
     for (const [i, file] of after.files!.entries()) {
       expect(file.sha256 === before.files![i]!.sha256, file.name).toBe(file.variant !== 'V-01');
     }
-    // and back: what was made before is still there
+    // and back: the earlier files still exist
     await changeFinish(finish, { colour: original });
     expect((await getPlan('small')).made).toBe(2 * ROWS);
   });
 
-  it('writes names anew where a name has changed, since files say what they show', async () => {
+  it('writes names again where a name has changed, since files contain it', async () => {
     const finish = 'ASH-2';
     await changeFinish(finish, { names: { de: 'Neue Esche' } });
     const { files } = await getPlan('small');
@@ -162,11 +162,11 @@ describe('a set of a product', () => {
   }
 });
 
-describe('what a set asks for', () => {
+describe('a set can ask for', () => {
   const put = async (code: string, given: object) =>
     expect((await service.call('PUT', `/api/picture-sets/${code}`, { name: code, ...given })).status).toBe(201);
 
-  it('the shadow in a file of its own: the product without, and black with coverage', async () => {
+  it('the shadow in a separate file: the product without it, and black with coverage', async () => {
     await put('apart', {
       sizes: [128],
       format: 'tiff',
@@ -193,14 +193,14 @@ describe('what a set asks for', () => {
       if (shadow!.data[at + 3]! > 0) covered++;
     }
     expect(covered).toBeGreaterThan(0);
-    // what is seen of it lies beside the product: the two together are the whole picture
+    // its visible part is beside the product: the two together are the whole picture
     const beside = [...shadow!.data.keys()].filter(
       (at) => at % 4 === 3 && shadow!.data[at]! > 0 && bare!.data[at] === 0,
     );
     expect(beside.length).toBeGreaterThan(0);
   });
 
-  it('close views, and says which a product has no part for', async () => {
+  it('close-ups, and names those for which a product has no part', async () => {
     await put('close', { sizes: [64], format: 'webp', views: [`slot:${trim}`, 'slot:arms'] });
     const { files, findings } = await getPlan('close');
     expect(files!.map(({ view }) => view)).toEqual(rows.map(() => `slot:${trim}`));
@@ -211,7 +211,7 @@ describe('what a set asks for', () => {
     expect((await sharp(body).metadata()).width).toBe(64);
   });
 
-  it('GS1 names for variants with a GTIN, and says which have none', async () => {
+  it('GS1 names for variants with a GTIN, and lists those without', async () => {
     await put('gs1', { sizes: [64], format: 'jpg', views: ['front'], gs1Names: true });
     const { files, findings } = await getPlan('gs1');
     expect(files!.map(({ name, namedBy }) => [name, namedBy])).toEqual([
@@ -224,7 +224,7 @@ describe('what a set asks for', () => {
     expect(xmpAsString).toContain('<Iptc4xmpExt:ProductGTIN>06291041500213</Iptc4xmpExt:ProductGTIN>');
   });
 
-  it('swatches of every finish in the schedule: chips exact, on any ground, with the finish’s names', async () => {
+  it('swatches of every finish in the schedule: exact chips, on any ground, with the finish’s names', async () => {
     await put('chips', { sizes: [64], format: 'webp', swatches: ['chip', 'sphere'], ground: '#102030' });
     const { files } = await getPlan('chips');
     const used = new Set(rows.flatMap(({ choices }) => Object.values(choices)));
@@ -236,7 +236,7 @@ describe('what a set asks for', () => {
       const { data, info } = await sharp(body).raw().toBuffer({ resolveWithObject: true });
       const { resolved, name } = (await service.call('GET', `/api/finishes/${file.finish}`)).body;
       const corner = file.view === 'chip' ? resolved.hex : '#102030';
-      // a sphere's WebP is not without loss
+      // a sphere's WebP is lossy
       const off = [0, 1, 2].map((i) => Math.abs(data[i]! - Number.parseInt(corner.slice(1 + 2 * i, 3 + 2 * i), 16)));
       expect(Math.max(...off), file.name).toBeLessThanOrEqual(file.view === 'chip' ? 0 : 3);
       expect(info.channels).toBe(3);
@@ -247,7 +247,7 @@ describe('what a set asks for', () => {
   it.each([
     ['names that stand twice', 'twice', { sizes: [64], format: 'png', names: '{product}' }, 'file-names-collide'],
     ['a field without a value', 'empty', { sizes: [64], format: 'png', names: '{gtin}' }, 'name-field-missing'],
-  ])('is refused for %s, in the plan, the job and the zip alike', async (_, code, given, refused) => {
+  ])('is refused for %s in the plan, the job and the zip', async (_, code, given, refused) => {
     await put(code, given);
     for (const [method, path] of [
       ['GET', `${base}/${code}`],

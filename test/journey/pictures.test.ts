@@ -35,7 +35,7 @@ afterAll(async () => {
 
 describe('a picture', () => {
   it.each(['png', 'webp', 'jpg'] as const)(
-    'of a variant comes as %s, with its media type, in the size asked for',
+    'of a variant is available as %s, with its media type, in the requested size',
     async (format) => {
       const { status, headers, body } = await service.call(
         'GET',
@@ -49,7 +49,7 @@ describe('a picture', () => {
     },
   );
 
-  it('is rendered once and then found, byte for byte', async () => {
+  it('is rendered once and then found again, byte for byte', async () => {
     const path = '/api/products/GO/pictures/V.2.png?size=96';
     const [first, burst] = await Promise.all([service.call('GET', path), service.call('GET', path)]);
     const again = await service.call('GET', path);
@@ -61,7 +61,7 @@ describe('a picture', () => {
     expect(known.status).toBe(304);
   });
 
-  it('shows the finish: another finish, another picture; the same combination by choice, the same one', async () => {
+  it('shows the finish: another finish gives another picture, the same combination by choice the same one', async () => {
     const colours = await Promise.all(
       ['V.0', 'V.1', 'V.2'].map(async (code) =>
         meanColour((await service.call('GET', `/api/products/GO/pictures/${code}.png?size=96`)).body),
@@ -122,7 +122,7 @@ describe('a swatch', () => {
 });
 
 describe('a job', () => {
-  it('makes all pictures of the schedule and tells its progress', async () => {
+  it('makes all pictures of the schedule and reports its progress', async () => {
     const made = await service.call('POST', '/api/products/GO/pictures', { sizes: [40], formats: ['webp', 'jpg'] });
     expect(made.status).toBe(202);
     expect(made.body).toMatchObject({ total: 6, product: 'GO' });
@@ -135,7 +135,7 @@ describe('a job', () => {
     expect(found.headers.get('picture-source')).toBe('stored');
   });
 
-  it('goes on after a restart where it stopped, and can be cancelled', async () => {
+  it('continues after a restart where it stopped, and can be cancelled', async () => {
     const made = await service.call('POST', '/api/products/GO/pictures', { sizes: [48, 56], views: ['front', 'side'] });
     const doomed = await service.call('POST', '/api/products/GO/pictures', { sizes: [64] });
     expect((await service.call('DELETE', `/api/jobs/${doomed.body.id}`)).body.state).toBe('cancelled');
@@ -148,7 +148,7 @@ describe('a job', () => {
   });
 });
 
-/** Mean of what is opaque. */
+/** Mean of the opaque pixels. */
 async function meanColour(image: Uint8Array): Promise<[number, number, number]> {
   const { data } = await sharp(image).ensureAlpha().raw().toBuffer({ resolveWithObject: true });
   const sum = [0, 0, 0];

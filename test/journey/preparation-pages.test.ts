@@ -7,8 +7,8 @@ import { openPages } from '../support/open-pages.ts';
 import { startService, type TestService } from '../support/start-service.ts';
 import { CHAIR_PARTS, makeSupplierChair } from '../support/supplier-chair.ts';
 
-// A bad supplier model is made ready on its page, by what is proposed there, in one visit. Pictures are refused and
-// WebGL is switched off: neither is what is tested here, and both would take the machine's time.
+// A bad supplier model is prepared on its page with the proposed repairs, in one visit. Pictures are refused and WebGL
+// is switched off: this test needs neither, and both take machine time.
 
 const PATH = '/api/products/CHAIR';
 let service: TestService;
@@ -34,12 +34,12 @@ afterAll(async () => {
   await rm(folder, { recursive: true, force: true });
 });
 
-/** Presses the button that begins with these words. */
+/** Presses the button whose label begins with these words. */
 async function press(words: string): Promise<void> {
   await page.locator(`::-p-xpath(//button[starts-with(normalize-space(), "${words}")][not(@disabled)])`).click();
 }
 
-/** Waits until the text stands somewhere on the page. */
+/** Waits until the text is somewhere on the page. */
 async function see(text: string): Promise<void> {
   await page.waitForFunction((wanted) => document.body.textContent.includes(wanted), { timeout: 60_000 }, text);
 }
@@ -53,7 +53,7 @@ async function upload(name: string, model: Uint8Array): Promise<void> {
 
 const getReadiness = async () => (await service.call('GET', `${PATH}/readiness`)).body;
 const getRevision = async () => (await service.call('GET', PATH)).body.model.revision;
-/** Codes of what stands against a delivery. */
+/** Codes of the findings that stand against a delivery. */
 const listAgainst = async () =>
   (await getReadiness()).findings
     .filter(({ severity }: { severity: string }) => severity !== 'note')
@@ -82,7 +82,7 @@ describe('a supplier’s chair', () => {
   it('is ready after the repairs, with the slots as named', async () => {
     await press('Apply ');
     await see('Revision 2 is saved');
-    // without a variant nothing can be delivered
+    // without a variant, a delivery is not possible
     await see('The product has no variants yet');
     expect(await listAgainst()).toEqual(['no-schedule']);
     const slots = await getSlots();
@@ -98,13 +98,13 @@ describe('a supplier’s chair', () => {
     await page.keyboard.press('Enter');
     await see('Not saved yet.');
     expect(await first()).not.toBe(before);
-    // the focus goes along with the step
+    // the focus follows the step
     await page.waitForFunction(() => document.activeElement?.closest('li')?.matches('.ordered-steps li:nth-child(2)'));
     await press('Discard changes');
     expect(await first()).toBe(before);
   });
 
-  it('takes a newer export in, when a person says so', async () => {
+  it('uses a newer export when a person confirms it', async () => {
     await upload('wednesday.glb', await makeSupplierChair({ changed: true }));
     await see('has arrived');
     await see('slots were found again');
@@ -119,7 +119,7 @@ describe('a supplier’s chair', () => {
     expect((await getSlots()).map((slot: { label: string }) => slot.label)).toContain('frame oak');
   });
 
-  it('goes back to how it came, and forward again', async () => {
+  it('returns to the original model, and forward again', async () => {
     await press('Go back to this revision, revision 1');
     await see('Revision 1 is now current.');
     await see('the model was drawn in centimetres');
@@ -129,7 +129,7 @@ describe('a supplier’s chair', () => {
     expect(await listAgainst()).toEqual(['no-schedule']);
   });
 
-  it('lets pieces be picked by hand and made a slot', async () => {
+  it('lets the user pick pieces and make them a slot', async () => {
     await press('Choose pieces');
     await page.waitForSelector('.pieces tbody input');
     await page.locator('.pieces tbody tr:first-child input').click();
@@ -139,7 +139,7 @@ describe('a supplier’s chair', () => {
     expect((await getSlots()).map((slot: { label: string }) => slot.label)).toContain('picked by hand');
   });
 
-  it('takes another file-size target', async () => {
+  it('accepts another file-size target', async () => {
     await page.select('select[aria-label="File-size target"]', 'print');
     await see('No published source: judgement.');
     expect((await service.call('GET', PATH)).body.budget).toBe('print');

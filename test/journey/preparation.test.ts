@@ -7,9 +7,9 @@ import { startService, type TestService } from '../support/start-service.ts';
 import { makeSupplierChair } from '../support/supplier-chair.ts';
 import { listValidatorErrors } from '../support/validate.ts';
 
-// A chair of 569 loose parts, in centimetres, with one baked material over everything: it becomes ready by the proposals
-// alone, in one visit, and its next export arrives ready by itself. The chair is invented; the size of a dining chair
-// (seat 430–460 mm, overall about 820 mm high) is common practice.
+// A chair of 569 loose parts, in centimetres, with one baked material for everything. The proposals alone make it
+// ready, in one visit, and its next export is ready on arrival. The chair is invented; the size of a dining chair (seat
+// 430–460 mm, overall about 820 mm high) is common practice.
 
 let service: TestService;
 beforeAll(async () => {
@@ -27,14 +27,14 @@ const live = (slots: readonly { slot: string; primitives: number }[]) =>
 let received: Uint8Array;
 let slots: string[];
 
-/** Codes of what stands against a delivery. */
+/** Codes of the findings that stand against a delivery. */
 const listAgainst = (findings: readonly Finding[]) =>
   findings.filter(({ severity }) => severity !== 'note').map(({ code }) => code);
 
-describe('a chair as the supplier sent it', () => {
+describe('a chair from a supplier', () => {
   let proposals: Repair[];
 
-  it('wants attention, and every reason is said with a way out', async () => {
+  it('needs attention, and every reason comes with a remedy', async () => {
     received = await makeSupplierChair();
     const product = { code: 'CHAIR', name: 'Chair', line: 'FEN', class: 'dining-chair', sheet: SHEET };
     expect((await service.call('POST', '/api/products', product)).status).toBe(201);
@@ -66,7 +66,7 @@ describe('a chair as the supplier sent it', () => {
     expect((await service.call('GET', `${base}/survey`)).body.pieces).toBeUndefined();
   });
 
-  it('is previewed without being changed', async () => {
+  it('is previewed without changes', async () => {
     const preview = await service.call('POST', `${base}/repairs?preview=1`, { repairs: proposals });
     expect(preview.status).toBe(200);
     expect(preview.body.revision).toBeNull();
@@ -101,8 +101,8 @@ describe('a chair as the supplier sent it', () => {
     expect(steps.map(({ repair }: Repair) => repair)).toEqual(proposals.map(({ repair }) => repair));
   });
 
-  it('takes a schedule and is delivered', async () => {
-    // a brass as dark as that one is a finding of its own
+  it('accepts a schedule and is delivered', async () => {
+    // a brass that dark has a finding of its own
     const finish = Object.keys(FINISHES).filter((code) => code !== 'brass-5');
     const choices = (shift: number) =>
       Object.fromEntries(slots.map((slot, i) => [slot, finish[(i + shift) % finish.length]!]));
@@ -119,8 +119,8 @@ describe('a chair as the supplier sent it', () => {
   });
 });
 
-describe('the next export of it', () => {
-  it('is held back on request, with all it changes in a readable summary', async () => {
+describe('its next export', () => {
+  it('is held back on request, with a readable summary of all changes', async () => {
     const { status, body } = await service.call(
       'PUT',
       `${base}/model?hold=1`,
@@ -134,11 +134,11 @@ describe('the next export of it', () => {
     // nothing has changed yet
     const product = await service.call('GET', base);
     expect(product.body.model.revision).toBe(2);
-    // it is refused: everything is as it was
+    // it is refused: nothing changes
     expect(live((await service.call('GET', `${base}/slots`)).body.slots)).toEqual(slots);
   });
 
-  it('arrives ready by itself: repairs made again, slots, schedule and finishes as they were', async () => {
+  it('is ready on arrival: the repairs run again; slots, schedule and finishes stay', async () => {
     const { status, body } = await service.call(
       'PUT',
       `${base}/model`,
@@ -161,7 +161,7 @@ describe('the next export of it', () => {
 });
 
 describe('earlier revisions', () => {
-  it('come back, with the slots where they were; the schedule stays', async () => {
+  it('become current again, with their slots in place; the schedule stays', async () => {
     const before = (await service.call('GET', `${base}/schedule`)).body;
     const back = await service.call('POST', `${base}/revisions/1/use`);
     expect(back.status).toBe(200);
@@ -173,7 +173,7 @@ describe('earlier revisions', () => {
     expect((await service.call('POST', `${base}/deliveries`, {})).status).toBe(201);
   });
 
-  it('that are not there are refused', async () => {
+  it('that do not exist are refused', async () => {
     for (const number of ['99', '0', 'latest']) {
       const { status, body } = await service.call('POST', `${base}/revisions/${number}/use`);
       expect([status, body.code]).toEqual([404, 'unknown-revision']);
@@ -182,7 +182,7 @@ describe('earlier revisions', () => {
 });
 
 describe('the preparation', () => {
-  it('is edited, and made again on the model as it was received', async () => {
+  it('is edited, and runs again on the model as received', async () => {
     const { steps } = (await service.call('GET', `${base}/preparation`)).body;
     const fewer = steps.filter(({ repair }: Repair) => repair !== 'merge-parts');
     expect((await service.call('PUT', `${base}/preparation`, { steps: fewer })).status).toBe(200);
@@ -192,7 +192,7 @@ describe('the preparation', () => {
     expect(live(body.slots)).toEqual(slots);
   });
 
-  it('lists a step that no longer fits, and goes on with the others', async () => {
+  it('reports a step that no longer fits, and continues with the others', async () => {
     const odd = { repair: 'rename-materials', names: [{ from: 'no such material', to: 'seat' }] };
     const { steps } = (await service.call('GET', `${base}/preparation`)).body;
     await service.call('PUT', `${base}/preparation`, { steps: [odd, ...steps] });
@@ -203,7 +203,7 @@ describe('the preparation', () => {
   });
 });
 
-describe('repairs that cannot be made', () => {
+describe('impossible repairs', () => {
   it.each([
     ['no such repair', [{ repair: 'polish' }], 'invalid-repair'],
     ['a field nobody knows', [{ repair: 'scale', factor: 2, colour: 'red' }], 'invalid-repair'],
@@ -217,7 +217,7 @@ describe('repairs that cannot be made', () => {
       ],
       'repair-unfit',
     ],
-  ])('%s: a code, and nothing is changed', async (_, repairs, code) => {
+  ])('%s: a code, and nothing changes', async (_, repairs, code) => {
     const before = (await service.call('GET', `${base}/revisions`)).body.revisions;
     const { status, body } = await service.call('POST', `${base}/repairs`, { repairs });
     expect(body.code).toBe(code);
@@ -227,7 +227,7 @@ describe('repairs that cannot be made', () => {
   });
 });
 
-describe('a later export that differs in what the steps hold on to', () => {
+describe('a later export that differs in the names, shapes or colours that the steps use', () => {
   const next = '/api/products/NEXT';
   let ready: string[];
 
@@ -251,7 +251,7 @@ describe('a later export that differs in what the steps hold on to', () => {
           json.materials![0]!.name = 'baked.001';
         }),
     ],
-  ])('arrives ready: %s', async (_, make) => {
+  ])('is ready on arrival: %s', async (_, make) => {
     const { status, body } = await service.call('PUT', `${next}/model`, await make(), GLB);
     expect(status).toBe(201);
     for (const report of body.prepared as RepairReport[]) {
@@ -263,7 +263,7 @@ describe('a later export that differs in what the steps hold on to', () => {
     expect(findings.filter(({ severity, code }) => severity !== 'note' && code !== 'slot-without-finish')).toEqual([]);
   });
 
-  it('that was held back is prepared as the preparation stands when it is used', async () => {
+  it('that was held back is prepared with the preparation at the time of its use', async () => {
     const held = await service.call('PUT', `${next}/model?hold=1`, await makeSupplierChair({ changed: true }), GLB);
     const more = await service.call('POST', `${next}/repairs`, { repairs: [{ repair: 'fit-textures', sizePx: 64 }] });
     expect(more.status).toBe(201);
@@ -277,7 +277,7 @@ describe('a later export that differs in what the steps hold on to', () => {
     expect(live((await service.call('GET', `${next}/slots`)).body.slots)).toEqual(ready);
   });
 
-  it('tells what changed in a material that kept its name', async () => {
+  it('reports changes in a material that kept its name', async () => {
     const red = editGlb(await makeSupplierChair(), (json) => {
       json.materials![0]!.pbrMetallicRoughness!.roughnessFactor = 0.05;
     });

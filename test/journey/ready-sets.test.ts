@@ -8,9 +8,10 @@ import { readZip } from '../support/read-zip.ts';
 import { waitForJob } from '../support/run-job.ts';
 import { startService, type TestService } from '../support/start-service.ts';
 
-// The sets that are there without anybody having made one, as they come out: read back with sharp 0.35 (libvips). What shops
-// ask for (2048 px, white of 255, 75 to 90 % of the frame) and print shops (216 × 303 mm at 300 ppi) is common practice.
-// The product is two boxes of one material: what is drawn is as large as a shop's or a printer's, and no more than that.
+// The built-in sets: the test reads their files back with sharp 0.35 (libvips). The requirements of shops (2048 px,
+// white of 255, 75 to 90 % of the frame) and of print shops (216 × 303 mm at 300 ppi) are common practice.
+// The product is two boxes of one material: the pictures have the full size for a shop or a printer, and the scene is
+// minimal.
 
 const base = '/api/products/BOXES/picture-sets';
 let service: TestService;
@@ -25,7 +26,7 @@ beforeAll(async () => {
 });
 afterAll(() => service.close());
 
-/** Runs a set and hands over its files. */
+/** Runs a set and returns its files. */
 async function make(set: string) {
   const { body: job } = await service.call('POST', `${base}/${set}`, {});
   expect(await waitForJob(service, job.id)).toMatchObject({ state: 'done', failures: [] });
@@ -36,8 +37,8 @@ async function make(set: string) {
 }
 
 /**
- * How much of the frame the product takes, in percent of the width or the height, whichever is more: its outline in the
- * same picture without shadow and ground, which comes of the same layers.
+ * The share of the frame that the product fills, in percent of the width or the height, whichever is greater. Its
+ * outline is taken from the same picture without shadow and ground, which has the same layers.
  */
 async function measureFill(ready: string, trimPx: number): Promise<number[]> {
   const {
@@ -76,11 +77,11 @@ const WHITE = [255, 255, 255];
 /** An ICC profile has its signature at byte 36, and at 16 the colour space of its data (ICC.1:2022 §7.2). */
 const profileOf = (icc: Buffer | undefined) => [16, 36].map((at) => icc?.subarray(at, at + 4).toString('latin1'));
 
-/** Sixty million fragments a layer in software GL, on a machine that others use too: a limit against hanging. */
+/** Sixty million fragments per layer in software GL, on a machine with other users: a limit against hanging. */
 const PATIENCE_MS = 600_000;
 
-describe('the ready set', { timeout: PATIENCE_MS }, () => {
-  it('for shops: four views, 2048 px on white, the product neither lost in the frame nor at its edge', async () => {
+describe('the built-in set', { timeout: PATIENCE_MS }, () => {
+  it('for shops: four views, 2048 px on white, the product neither too small nor at the edge', async () => {
     const files = await make('shop');
     expect(files.map(({ name }) => name)).toEqual([
       'BOXES_V-01_front_2048.jpg',
@@ -101,7 +102,7 @@ describe('the ready set', { timeout: PATIENCE_MS }, () => {
     }
   });
 
-  it('for print: A4 with 3 mm to be trimmed at 300 ppi, as TIFF', async () => {
+  it('for print: A4 with 3 mm of bleed at 300 ppi, as TIFF', async () => {
     const [file, ...more] = await make('print');
     expect(more).toEqual([]);
     expect(file).toMatchObject({ name: 'BOXES_V-01_three-quarter_2551x3579.tif', ppi: 300 });
@@ -118,7 +119,7 @@ describe('the ready set', { timeout: PATIENCE_MS }, () => {
     expect(percent).toBeLessThanOrEqual(90);
   });
 
-  it('of swatches: a chip and a sphere of every finish that is worn', async () => {
+  it('of swatches: a chip and a sphere of every finish in use', async () => {
     const files = await make('swatches');
     expect(files.map(({ name }) => name)).toEqual(['TARN.3_chip_1024.png', 'TARN.3_sphere_1024.png']);
     const [chip, sphere] = await Promise.all(files.map(({ data }) => sharp(data).metadata()));

@@ -6,7 +6,7 @@ import { readRegistryModel } from '../support/registry-models.ts';
 import { startService, type TestService } from '../support/start-service.ts';
 import { readStoredState } from '../support/stored-state.ts';
 
-// The contract's words: “Host and Origin are checked on every call”; with DYEWORKS_TOKEN “every call needs Authorization:
+// From the contract: “Host and Origin are checked on every call”; with DYEWORKS_TOKEN “every call needs Authorization:
 // Bearer … (pages: an HttpOnly, SameSite=Strict cookie got with it)”; DYEWORKS_PUBLIC says what may be read without it.
 
 const TOKEN = 'quite-a-long-word-for-tests';
@@ -29,7 +29,7 @@ describe('an open service on the loopback', () => {
     '127.0.0.1.evil.example',
     'localhost.evil.example:4460',
     '127.0.0.1@evil.example',
-  ])('is not %j', async (host) => {
+  ])('does not answer as %j', async (host) => {
     for (const [method, path] of [
       ['GET', '/api/products'],
       ['GET', '/health'],
@@ -44,14 +44,14 @@ describe('an open service on the loopback', () => {
     expect((await service.call('GET', '/api/products')).body.products).toEqual([]);
   });
 
-  it('is known as localhost and by its address', async () => {
+  it('answers as localhost and by its address', async () => {
     const { port } = new URL(service.url);
     for (const host of [own, `localhost:${port}`, 'LOCALHOST', `[::1]:${port}`])
       expect((await rawRequest(service.url, '/api/products', { headers: { host } })).status).toBe(200);
   });
 
   it.each(['http://evil.example', 'https://evil.example', 'null', 'http://127.0.0.1:1', 'http://localhost', ''])(
-    'takes no call from the origin %j',
+    'refuses calls from the origin %j',
     async (origin) => {
       for (const method of ['GET', 'POST', 'PUT', 'DELETE', 'OPTIONS']) {
         const answer = await rawRequest(service.url, method === 'PUT' ? '/api/lines/L' : '/api/products', {
@@ -67,12 +67,12 @@ describe('an open service on the loopback', () => {
     },
   );
 
-  it('takes calls from its own pages', async () => {
+  it('accepts calls from its own pages', async () => {
     const headers = { origin: service.url.replace(/\/$/, '') };
     expect((await rawRequest(service.url, '/api/products', { headers })).status).toBe(200);
   });
 
-  it('answers with nosniff and a policy, whatever it answers', async () => {
+  it('sends nosniff and a policy with every answer', async () => {
     for (const path of ['/health', '/api/products', '/api/nothing', '/docs', '/api/openapi.json', '/nothing']) {
       const { headers } = await rawRequest(service.url, path);
       expect(headers['x-content-type-options'], path).toBe('nosniff');
@@ -88,7 +88,7 @@ describe('a service with a token', () => {
   });
   afterAll(() => service.close());
 
-  // the same address in other spellings, which a router reads as the same
+  // other spellings of the same path, which a router treats as the same
   const SPELLINGS = [
     '/api/products',
     '/%61pi/products',
@@ -124,7 +124,7 @@ describe('a service with a token', () => {
     ['more than it', `Bearer ${TOKEN}x`],
     ['nothing', 'Bearer '],
     ['it in another scheme', `Basic ${Buffer.from(`x:${TOKEN}`).toString('base64')}`],
-  ])('takes no call with %s', async (_, authorization) => {
+  ])('refuses a call with %s', async (_, authorization) => {
     expect((await service.call('GET', '/api/products', undefined, { authorization })).status).toBe(401);
   });
 
@@ -143,7 +143,7 @@ describe('a service with a token', () => {
     expect((await service.call('GET', '/api/products', undefined, AUTHORISED)).status).toBe(200);
   });
 
-  it('takes what costs the studio minutes from callers with the token alone', async () => {
+  it('allows calls that cost the studio minutes only with the token', async () => {
     const open = await startService({ DYEWORKS_TOKEN: TOKEN, DYEWORKS_PUBLIC: 'pictures' });
     try {
       const path = '/api/products/NONE/picture.png';
@@ -158,7 +158,7 @@ describe('a service with a token', () => {
     }
   });
 
-  it('gives a cookie for it, HttpOnly and SameSite=Strict, and only for it', async () => {
+  it('gives a cookie for it, HttpOnly and SameSite=Strict, and for nothing else', async () => {
     const refused = await service.call('POST', '/api/session', { token: 'not-the-right-one' });
     expect([refused.status, refused.headers.get('set-cookie')]).toEqual([401, null]);
     const given = await service.call('POST', '/api/session', { token: TOKEN });
@@ -198,7 +198,7 @@ describe('a service whose deliveries are public', () => {
   afterAll(() => service.close());
 
   it.each(['', '/1', '/1/manifest.json', '/1/model.glb'])(
-    'lets deliveries%s be read without the token',
+    'allows reading deliveries%s without the token',
     async (path) => {
       const answer = await rawRequest(service.url, `/api/products/CHAIR/deliveries${path}`);
       expect(answer.status).toBe(200);

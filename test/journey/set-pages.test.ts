@@ -64,7 +64,7 @@ describe('the page of picture sets', () => {
 });
 
 describe('the product’s page', () => {
-  it('says of each set how many files it comes to, and makes them', async () => {
+  it('shows the number of files of each set, and makes them', async () => {
     const { body } = await service.call('GET', `/api/products/${PRODUCT}/schedule`);
     const kept = { default: body.default, variants: body.variants.slice(0, 1) };
     await service.call('PUT', `/api/products/${PRODUCT}/schedule`, kept);
@@ -88,7 +88,7 @@ describe('the product’s page', () => {
     expect(new TextDecoder().decode(file.body.slice(0, 2))).toBe('PK');
   });
 
-  it('says why a set cannot be made of it', async () => {
+  it('says why a set cannot be made for the product', async () => {
     await service.call('PUT', '/api/picture-sets/numbered', {
       name: 'Numbered',
       views: ['front'],
@@ -100,7 +100,7 @@ describe('the product’s page', () => {
     await see('The file name template uses {gtin}, but variant S45-01 has none.');
   });
 
-  it('writes the number a variant is sold under into its row', async () => {
+  it('writes the number of a variant into its row', async () => {
     await page.locator('#row-1').click();
     await write('GTIN (optional)', '6291041500214');
     await see('The check digit of 6291041500214 should be 3');
@@ -109,7 +109,7 @@ describe('the product’s page', () => {
     await see('Saved, 1 variant.');
     const { body } = await service.call('GET', `/api/products/${PRODUCT}/schedule`);
     expect(body.variants[0].gtin).toBe('06291041500213');
-    // the plan is looked at again, and the set can be made now
+    // the plan is read again, and the set can be made now
     await page.waitForFunction(() => !document.body.textContent.includes('variant S45-01 has none'));
   });
 
@@ -118,7 +118,7 @@ describe('the product’s page', () => {
   });
 });
 
-/** How many files a set comes to, and how many are made, as its row says. */
+/** The number of files of a set, and the number made, from its row. */
 async function readRow(name: string): Promise<string[]> {
   await page.waitForFunction(
     (set) => [...document.querySelectorAll('.picture-sets tbody th')].some((th) => th.textContent.trim() === set),

@@ -8,14 +8,14 @@ import { openRenderer } from '../renderer/open-renderer.ts';
 import { listPressFaults } from '../support/list-press-faults.ts';
 import { startService, type TestService } from '../support/start-service.ts';
 
-// The sheets, read back with pdf.js 5.6 (Apache-2.0): size, trim, text and where it stands, in points of 1/72 inch
-// (ISO 32000-1 §8.3.2.3).
+// The sheets, read back with pdf.js 5.6 (Apache-2.0): size, trim, text and its position, in points of 1/72 inch (ISO
+// 32000-1 §8.3.2.3).
 
 const POINTS_PER_MM = 72 / 25.4;
 
 interface ReadPdf {
   readonly pages: { readonly widthMm: number; readonly heightMm: number; readonly words: Word[] }[];
-  /** All of it without spaces: a change of font file ends a run of text wherever it falls. */
+  /** All of it without spaces: a change of font file can end a run of text anywhere. */
   readonly text: string;
 }
 interface Word {
@@ -44,7 +44,7 @@ async function readPdf(bytes: Uint8Array): Promise<ReadPdf> {
   return { pages, text: squeeze(pages.flatMap((page) => page.words.map((word) => word.text)).join('')) };
 }
 
-/** Widths of the pictures on all pages, in mm, by the transformation each is painted under (ISO 32000-1 §8.3.4). */
+/** Widths of the pictures on all pages, in mm, by the transformation of each (ISO 32000-1 §8.3.4). */
 async function measurePictures(bytes: Uint8Array): Promise<number[]> {
   const document = await getDocument({ data: new Uint8Array(bytes), verbosity: 0 }).promise;
   const widths: number[] = [];
@@ -55,7 +55,7 @@ async function measurePictures(bytes: Uint8Array): Promise<number[]> {
     fnArray.forEach((operator, i) => {
       if (operator === OPS.save) saved.push(scale);
       else if (operator === OPS.restore) scale = saved.pop()!;
-      // sheets turn nothing: the scale across is the first figure of each matrix
+      // sheets have no rotation: the horizontal scale is the first number of each matrix
       else if (operator === OPS.transform) scale *= Math.abs((argsArray[i] as number[])[0]!);
       else if (operator === OPS.paintImageXObject) widths.push(scale / POINTS_PER_MM);
     });
@@ -76,7 +76,7 @@ afterAll(() => service.close());
 const get = (path: string) => service.call('GET', path);
 
 describe('the colour card', () => {
-  it('is A4, in real millimetres, with the numbers of every finish on sale as text', async () => {
+  it('is A4, in real millimetres, with the figures of every finish on sale as text', async () => {
     const answer = await get('/api/lines/quillmere/colour-card.pdf');
     expect([answer.status, answer.headers.get('content-type')]).toEqual([200, 'application/pdf']);
     const { pages, text } = await readPdf(answer.body);
@@ -95,7 +95,7 @@ describe('the colour card', () => {
       }
     }
     expect(text).toContain(squeeze('a physical sample under the stated light decides'));
-    // four fields of 41.75 mm with 5 mm between them across 182 mm: a field and its neighbour start 46.75 mm apart
+    // four fields of 41.75 mm with 5 mm between them across 182 mm: neighbouring fields start 46.75 mm apart
     const places = ['FEL-110', 'FEL-124', 'FEL-137'].map(
       (code) => pages[0]!.words.find((word) => word.text.startsWith(code))!.xMm,
     );
@@ -103,7 +103,7 @@ describe('the colour card', () => {
     expect(Math.abs(places[2]! - places[0]! - 93.5)).toBeLessThan(0.1);
   });
 
-  it('shows patterned finishes as pieces, 1 : 1, metals lit, and flat colours only where that is asked for', async () => {
+  it('shows patterned finishes as pieces at 1 : 1, metals lit, and only flat colours on request', async () => {
     const { body: line } = await get('/api/lines/quillmere');
     const { body: list } = await get('/api/finishes');
     const sold = new Set(
@@ -131,18 +131,18 @@ describe('the colour card', () => {
     expect(await measurePictures(flat.body)).toEqual([]);
   });
 
-  it('numbers the rule under a piece: ten millimetres lie between numerals', async () => {
+  it('numbers the ruler under a piece: numerals are ten millimetres apart', async () => {
     const { body } = await get('/api/lines/quillmere/colour-card.pdf');
     const { pages } = await readPdf(body);
     const [ten, twenty, forty] = ['10', '20', '40'].map(
       (figure) => pages[0]!.words.find(({ text }) => text === figure)!,
     );
-    // both numerals are two figures of one width, so that their middles are as far apart as their beginnings
+    // both numerals have two digits of one width, so their centres are as far apart as their starts
     expect(twenty!.xMm - ten!.xMm).toBeCloseTo(10, 1);
     expect(forty!.xMm - ten!.xMm).toBeCloseTo(30, 1);
   });
 
-  it('comes on Letter with 3 mm to be trimmed', async () => {
+  it('is available on Letter with 3 mm of bleed', async () => {
     const { body } = await get('/api/lines/quillmere/colour-card.pdf?paper=letter&bleedMm=3&panels=0');
     const { pages } = await readPdf(body);
     expect(pages[0]!.widthMm).toBeCloseTo(221.9, 2);
@@ -162,7 +162,7 @@ describe('the colour card', () => {
     expect([answer.status, answer.body.code]).toEqual([status, code]);
   });
 
-  it('is refused where nothing is sold', async () => {
+  it('is refused where no finish is sold', async () => {
     const range = [{ finish: 'FEL-110', status: 'planned' }];
     expect((await service.call('PUT', '/api/lines/soon', { name: 'Soon', range })).status).toBe(201);
     const answer = await get('/api/lines/soon/colour-card.pdf');
@@ -186,7 +186,7 @@ describe('the schedule', () => {
     expect(images).toHaveLength(schedule.variants.length);
   });
 
-  it('has a compact form: four abreast, with the codes of all finishes and which number is which slot', async () => {
+  it('has a compact form: four side by side, with the codes of all finishes and a key of numbers and slots', async () => {
     const { body: schedule } = await get('/api/products/QM-L46/schedule');
     const { status, body } = await get('/api/products/QM-L46/schedule.pdf?form=compact');
     expect(status).toBe(200);
@@ -217,7 +217,7 @@ describe('the schedule', () => {
     expect([answer.status, answer.body.code]).toEqual([status, code]);
   });
 
-  it('shows a check set without adding it', async () => {
+  it('prints a check set without adding it', async () => {
     const before = (await get('/api/products/QM-L46/schedule')).body;
     const { status, body } = await get('/api/products/QM-L46/schedule/check-set.pdf?kind=each-finish&pictures=0');
     expect(status).toBe(200);
@@ -250,9 +250,12 @@ describe('a printer', () => {
     expect((await readPdf((await ask('press=1&bleedMm=0')).body)).pages[0]!.widthMm).toBeCloseTo(210, 2);
   });
 
-  it.each(sheets)('finds all in %s that PDF/X-4 asks for, but its name, when press is not asked for', async (path) => {
-    expect(await listPressFaults((await get(path)).body)).toEqual(['XMP: no GTS_PDFXVersion PDF/X-4']);
-  });
+  it.each(sheets)(
+    'finds everything in %s that PDF/X-4 requires except its name, when press is not requested',
+    async (path) => {
+      expect(await listPressFaults((await get(path)).body)).toEqual(['XMP: no GTS_PDFXVersion PDF/X-4']);
+    },
+  );
 });
 
 it('gives the same bytes for the same card', async () => {
@@ -272,7 +275,7 @@ it('gives the same bytes for the same card', async () => {
   const [first, second] = [await renderer.printSheet(card, {}), await renderer.printSheet(card, {})];
   await renderer.close();
   expect(Buffer.from(first).equals(Buffer.from(second))).toBe(true);
-  // Latin, Greek and Cyrillic letters: outlines of the sheets' own face, in no font of the machine
+  // Latin, Greek and Cyrillic letters: outlines of the sheets' own typeface, which no font of the machine provides
   expect(await listPressFaults(first)).toEqual(['XMP: no GTS_PDFXVersion PDF/X-4']);
   const fonts = Buffer.from(first)
     .toString('latin1')

@@ -6,8 +6,8 @@ import { triangleGlb } from '../support/bad-models.ts';
 import { addProduct, GLB, putLineOfFinishes } from '../support/job.ts';
 import { startService, type TestService } from '../support/start-service.ts';
 
-// What an earlier version stored must not stand in the way of anything: neither measures that JSON turned into nulls, nor a
-// model that was taken then and is refused now.
+// Data stored by an earlier version must not prevent anything: neither measurements that JSON turned into nulls, nor a
+// model that was accepted then and is refused now.
 
 let service: TestService;
 let database: InstanceType<typeof Database>;
@@ -21,7 +21,7 @@ afterAll(async () => {
   await service.close();
 });
 
-/** As a version stored it whose surveys said less. */
+/** Changes a stored survey to that of an older version, whose surveys had fewer values. */
 function age(product: string, change: string): void {
   const { changes } = database
     .prepare(`update models set survey = json_set(survey, '$.format', 1, ${change}) where product_key = lower(?)`)
@@ -50,7 +50,7 @@ it('a size of nulls is measured again', async () => {
   expect(body.size).toEqual({ widthMm: 1000, depthMm: 0, heightMm: 1000 });
 });
 
-it('a model that cannot be read any more is listed and told of, and gives way to another', async () => {
+it('a model that can no longer be read is listed with a message, and another one can replace it', async () => {
   await addProduct(service, 'LOST', triangleGlb({ nodes: [{ mesh: 0, name: 'lost' }] }));
   age('LOST', `'$.bytes', 0`);
   const { body } = await service.call('GET', '/api/products/LOST');

@@ -6,10 +6,10 @@ import { addProduct, FINISHES, GLB, putLineOfFinishes } from '../support/job.ts'
 import { readRegistryModel } from '../support/registry-models.ts';
 import { type Answer, startService, type TestService } from '../support/start-service.ts';
 
-// What happens to callers when the studio is full, when its browser is killed, and when what they ask for cannot be
-// pictured. Statuses are the contract's: 503 with Retry-After (RFC 9110 §15.6.4 and §10.2.3) when something is full.
+// Answers to callers when the studio is full, when its browser is killed, and when a request cannot be pictured.
+// Statuses are the contract's: 503 with Retry-After (RFC 9110 §15.6.4 and §10.2.3) when something is full.
 
-/** Shots that wait beside the one under way; one more is refused. */
+/** Shots that can wait beside the current one; one more is refused. */
 const QUEUE = 64;
 
 /** Browsers of other tests, which this one leaves alone. */
@@ -37,7 +37,7 @@ function expectBusy({ status, headers, body }: Answer, code: string): void {
   expect(headers.get('retry-after')).toMatch(/^[1-9]\d*$/);
 }
 
-/** A picture comes out: whatever happened before, the studio lives on. */
+/** Checks that the studio still makes a picture. */
 async function expectPicture(): Promise<void> {
   const { status, body } = await get('/api/products/GO/picture.png?size=40&direct=1');
   expect(status).toBe(200);
@@ -47,8 +47,8 @@ async function expectPicture(): Promise<void> {
 }
 
 describe('when the studio is full', () => {
-  it('what finds no place is asked to come again, all else is served, and it is served when it comes again', async () => {
-    // nothing is taken before the browser has started, which takes longer than asking
+  it('excess requests get Retry-After, all others succeed, and the excess ones succeed later', async () => {
+    // nothing finishes before the browser has started, which takes longer than sending the requests
     const paths = Array.from({ length: QUEUE + 16 }, (_, n) => `/api/finishes/TARN.3/swatch.png?size=${32 + n}`);
     const answers = await Promise.all(paths.map((path) => get(path)));
     const refused = answers.filter(({ status }) => status !== 200);
@@ -59,7 +59,7 @@ describe('when the studio is full', () => {
     expect(again.status).toBe(200);
   });
 
-  it('jobs beyond a hundred are asked to come again, too', async () => {
+  it('jobs beyond a hundred get Retry-After too', async () => {
     const add = () => service.call('POST', '/api/products/GO/pictures', { sizes: [512], views: ['back'] });
     const jobs: string[] = [];
     let last: Answer;
@@ -75,14 +75,14 @@ describe('when the studio is full', () => {
 });
 
 describe('when the browser is killed', () => {
-  it('in the middle of a job, the job comes out whole', async () => {
+  it('in the middle of a job, the job still finishes completely', async () => {
     const request = { sizes: [64, 96], formats: ['webp'], views: ['side', 'top', 'front'] };
     const { status, body: job } = await service.call('POST', '/api/products/GO/pictures', request);
     expect([status, job.total]).toEqual([202, 30]);
     let killed = 0;
     let seen = -1;
     for await (const { done, state } of readJob(job.id)) {
-      // twice, each time when something has come out since
+      // twice, each time after further pictures
       if (killed < 2 && done > seen && done > 0 && state === 'running') {
         const browsers = listStudioBrowsers().filter((pid) => !others.includes(pid));
         for (const pid of browsers) process.kill(pid, 'SIGKILL');
@@ -95,7 +95,7 @@ describe('when the browser is killed', () => {
     for (const view of request.views) {
       const picture = await get(`/api/products/GO/pictures/V4.webp?size=96&view=${view}`);
       expect(picture.headers.get('picture-source')).toBe('stored');
-      // alpha of a picture that was lost would be empty
+      // a lost picture would have empty alpha
       expect((await sharp(picture.body).stats()).channels[3]!.max).toBe(255);
     }
   });
@@ -111,7 +111,7 @@ async function* readJob(id: string): AsyncGenerator<{ done: number; state: strin
   }
 }
 
-describe('what cannot be pictured is refused, and the studio lives on', () => {
+describe('what cannot be pictured is refused, and the studio keeps working', () => {
   it('a model without a triangle', async () => {
     expect((await service.call('POST', '/api/products', { code: 'POINTS', name: 'Points' })).status).toBe(201);
     // mode 0 of glTF 2.0 §3.7.2.1: points
@@ -125,7 +125,7 @@ describe('what cannot be pictured is refused, and the studio lives on', () => {
   });
 
   it('a texture of 16384 × 16384, in a model and as a map', async () => {
-    // a quarter of a million pixels compress to little, and would unpack to a gigabyte
+    // a quarter of a billion pixels compress to little, and would decode to a gigabyte
     const image = await sharp({
       create: { width: 16384, height: 16384, channels: 3, background: '#7a5c3e' },
       limitInputPixels: false,
@@ -141,7 +141,7 @@ describe('what cannot be pictured is refused, and the studio lives on', () => {
       expect([answer.status, answer.body.code]).toEqual([413, 'image-too-large']);
       expect(answer.body).toMatchObject({ received: 16384 ** 2, expected: 8192 ** 2 });
     }
-    // it is told by its header and never unpacked
+    // the header gives the size; the image is never decoded
     expect(process.memoryUsage().rss - memory).toBeLessThan(256 * 1024 * 1024);
     expect((await get('/api/products/HUGE/picture.png')).body.code).toBe('no-model');
     await expectPicture();

@@ -7,8 +7,8 @@ import { resolveMaterial } from '../support/resolve-material.ts';
 import { startService, type TestService } from '../support/start-service.ts';
 import { listValidatorErrors } from '../support/validate.ts';
 
-// What a variant looks like is read by KhronosGroup/glTF, extensions/2.0/Khronos/KHR_materials_variants/README.md: the
-// mapped material, or the primitive's own where none is mapped. Validity: Khronos glTF validator.
+// KhronosGroup/glTF, extensions/2.0/Khronos/KHR_materials_variants/README.md defines the look of a variant: the mapped
+// material, or the primitive's own where none is mapped. Validity: Khronos glTF validator.
 
 let service: TestService;
 beforeAll(async () => {
@@ -39,7 +39,7 @@ async function deliver(product: string): Promise<{ glb: Glb; bytes: Uint8Array }
   return { glb: readGlb(bytes), bytes };
 }
 
-/** What every primitive shows before a choice and in every variant. */
+/** The material of every primitive before a choice and in every variant. */
 function listLooks(glb: Glb): unknown[] {
   return glb.json.meshes!.map((mesh, m) =>
     mesh.primitives.map(({ material, attributes }, p) => ({
@@ -50,8 +50,8 @@ function listLooks(glb: Glb): unknown[] {
   );
 }
 
-describe('a model that carries variants', () => {
-  it('is taken in and delivered again without loss', async () => {
+describe('a model with variants', () => {
+  it('is imported and delivered again without loss', async () => {
     const model = await createStool();
     const product = await addProduct(model);
     const taken = await take(product);
@@ -72,21 +72,21 @@ describe('a model that carries variants', () => {
     const source = readGlb(model);
     expect(variantNames(glb)).toEqual(variantNames(source));
     expect(listLooks(glb)).toEqual(listLooks(source));
-    // each material and image once, as in the source: one material serves every slot that wears it
+    // each material and image once, as in the source: one material serves every slot that shows it
     expect(glb.json.materials!.length).toBe(source.json.materials!.length);
     expect(glb.json.images!.length).toBe(source.json.images!.length);
     expect(new Set(glb.json.extensionsUsed)).toEqual(new Set(source.json.extensionsUsed));
     expect(await listValidatorErrors(bytes)).toEqual([]);
   });
 
-  it('describes its finishes by what the materials are', async () => {
+  it('describes its finishes by the properties of their materials', async () => {
     const { body } = await service.call('GET', '/api/finishes/Cloth-blue');
     expect(body).toMatchObject({ name: 'Cloth blue', family: 'textile', metal: false, roughness: 1 });
     expect(body.supplied.file).toMatch(/^[0-9a-f]{64}$/);
     expect((await service.call('GET', '/api/finishes/Oak')).body).toMatchObject({ family: 'plastic', metal: false });
   });
 
-  it('can be edited: one choice changes, all else stays', async () => {
+  it('can be edited: one choice changes, everything else stays', async () => {
     const model = await createStool();
     const product = await addProduct(model);
     await take(product);
@@ -100,7 +100,7 @@ describe('a model that carries variants', () => {
     expect(listLooks(glb)).toEqual(expected);
   });
 
-  it('mixes with finishes of the house, which are made for the part', async () => {
+  it('mixes with the library’s own finishes, which are made for the part', async () => {
     const model = await createStool();
     const product = await addProduct(model);
     await take(product);
@@ -120,7 +120,7 @@ describe('a model that carries variants', () => {
     expect(await listValidatorErrors(bytes)).toEqual([]);
   });
 
-  it('gives finishes that can be stored again as they are read, and become ordinary without their material', async () => {
+  it('gives finishes that can be stored again as read, and become ordinary ones without their material', async () => {
     const { body } = await service.call('GET', '/api/finishes/Smoked-oak');
     const { finish: _, revision, resolved: __, ...given } = body;
     const again = await service.call('PUT', '/api/finishes/Smoked-oak', given);
@@ -134,7 +134,7 @@ describe('a model that carries variants', () => {
     expect((await service.call('PUT', '/api/finishes/Smoked-oak', { ...plain, supplied })).status).toBe(200);
   });
 
-  it('gives a live preview and swatches a file with the very materials', async () => {
+  it('gives a live preview and swatches a file with the same materials', async () => {
     const model = await createStool();
     const product = await addProduct(model);
     await take(product);
@@ -148,7 +148,7 @@ describe('a model that carries variants', () => {
 });
 
 describe('names', () => {
-  it('numbers what is empty or alike, and names materials without a name', async () => {
+  it('numbers empty and repeated names, and names materials without a name', async () => {
     const model = editGlb(await createStool(), (json) => {
       const variants = json.extensions!.KHR_materials_variants!.variants as { name: string }[];
       variants[0]!.name = '';
@@ -166,13 +166,13 @@ describe('names', () => {
     ]);
     const unnamed = readGlb(model).json.materials!.flatMap(({ name }, at) => (name === undefined ? [at] : []));
     expect(taken.finishes.slice(0, 2)).toEqual(unnamed.map((at) => `material-${at}`));
-    // “Oak” is here already, from another model whose oak is the same to the byte; the second one is not
+    // “Oak” exists already, from another model whose oak is the same to the byte; the second one is not
     expect(taken.finishes.slice(2)).toEqual(['Oak', 'Oak-2']);
     const { glb } = await deliver(product);
     expect(listLooks(glb)).toEqual(listLooks(readGlb(model)));
   });
 
-  it('uses the finishes again when it is taken in a second time', async () => {
+  it('uses the finishes again when the model is imported a second time', async () => {
     const product = await addProduct(await createStool(['A', 'B', 'C']));
     const first = await take(product);
     const refused = await service.call('POST', `${product}/model/take-variants`, {});
@@ -183,11 +183,11 @@ describe('names', () => {
 });
 
 describe('parts of one material that change differently', () => {
-  it('get materials and slots of their own, and come out as they were', async () => {
+  it('get their own materials and slots, and keep their look', async () => {
     const model = await createBench();
     const product = await addProduct(model);
     const taken = await take(product);
-    // no variant shows what the bench shows before a choice, so a row is added that does
+    // no variant shows what the bench shows before a choice, so a row for it is added
     expect(taken.variants.map(({ name }: { name: string }) => name)).toEqual(['As supplied', 'One', 'Two']);
     expect(taken).toMatchObject({ default: 'As-supplied', revision: 2 });
     expect(
@@ -206,7 +206,7 @@ describe('parts of one material that change differently', () => {
   });
 });
 
-describe('what cannot be taken in', () => {
+describe('models that cannot be imported', () => {
   it('refuses a model without variants, and one whose variants change nothing', async () => {
     const document = createDocument();
     addPart(document, { name: 'part', material: document.createMaterial('Oak') });
@@ -228,7 +228,7 @@ describe('what cannot be taken in', () => {
   });
 
   it('says how many primitives with variants draw nothing', async () => {
-    // glTF 2.0 §3.7.2.1: mode 1 draws lines, of which no slot is made
+    // glTF 2.0 §3.7.2.1: mode 1 draws lines, which never become a slot
     const model = editGlb(await createStool(), (json) => {
       json.meshes!.find(({ name }) => name === 'legs')!.primitives[0]!.mode = 1;
     });
@@ -237,7 +237,7 @@ describe('what cannot be taken in', () => {
     expect(taken.slots.map(({ slot }: { slot: string }) => slot)).toEqual(['cloth-blue', 'label']);
   });
 
-  it('reads broken mappings as none', async () => {
+  it('ignores broken mappings', async () => {
     const model = editGlb(await createStool(), (json) => {
       const [legs] = json.meshes!.find(({ name }) => name === 'legs')!.primitives;
       const mappings = legs!.extensions!.KHR_materials_variants!.mappings as { material: number; variants: number[] }[];
@@ -263,7 +263,7 @@ it('adds the finishes to the range of the product’s line, where it has one', a
   expect(await range('EMPTY')).toEqual([]);
 });
 
-it('lets a finish be recoloured under its maps, and takes the material in anew where it is asked for again', async () => {
+it('lets a finish be recoloured under its maps, and imports the material again on request', async () => {
   const model = await createStool();
   const product = await addProduct(model);
   await take(product);

@@ -9,8 +9,8 @@ import { startService, type TestService } from '../support/start-service.ts';
 import { listValidatorErrors } from '../support/validate.ts';
 import { listWorldTriangles } from '../support/world-triangles.ts';
 
-// A box of 1 × 1 × 1 m with a body of 3 × 1 × 1 m inside out beside it: turned outward and about the vertical axis once, and by
-// itself on every export after that. Corners are read by the glTF library.
+// A box of 1 × 1 × 1 m with a body of 3 × 1 × 1 m inside out beside it. A person turns it outward and around the
+// vertical axis once; every later export is turned on arrival. The glTF library reads the corners.
 
 let service: TestService;
 beforeAll(async () => {
@@ -22,7 +22,7 @@ afterAll(() => service.close());
 const base = '/api/products/BOX';
 const REPAIRS: readonly Repair[] = [{ repair: 'turn-outward' }, { repair: 'turn', axis: 'y', degrees: 90 }];
 
-/** @param mended the supplier has turned the long body round */
+/** @param mended the supplier has turned the long body outward */
 async function makeExport({ mended = false, feet = 1 } = {}): Promise<Uint8Array> {
   const document = createDocument();
   const long = { ...cube, positions: cube.positions.map((value, at) => (at % 3 === 0 ? value * 3 : value)) };
@@ -37,7 +37,7 @@ const getModel = async () => (await service.call('GET', `${base}/model.glb`)).bo
 async function expectTurned(): Promise<void> {
   const model = await getModel();
   const corners = (await listWorldTriangles(model)).flatMap(({ corners: own }) => own);
-  // x becomes −z: three metres from left to right lie from front to back now
+  // x becomes −z: three metres from left to right now run from front to back
   const span = (axis: number) =>
     Math.max(...corners.map((corner) => corner[axis]!)) - Math.min(...corners.map((corner) => corner[axis]!));
   expect([span(0), span(2)].map((side) => Math.round(side * 1e4) / 1e4)).toEqual([1, 3]);
@@ -46,7 +46,7 @@ async function expectTurned(): Promise<void> {
   expect((body.findings as Finding[]).map(({ code }) => code)).not.toContain('faces-inward');
 }
 
-describe('a product that faces inward and stands sideways', () => {
+describe('a product that faces inward and sideways', () => {
   it('says so, proposes to turn it outward, and previews both repairs', async () => {
     const { status, body } = await service.call('PUT', `${base}/model`, await makeExport(), GLB);
     expect(status).toBe(201);
@@ -81,7 +81,7 @@ describe('a product that faces inward and stands sideways', () => {
     await expectTurned();
   });
 
-  it('remembers the height a factor was chosen for as the model stands once it is turned', async () => {
+  it('remembers the height that a factor was chosen for, after the turn', async () => {
     await service.call('POST', '/api/products', { code: 'TIP', name: 'Tipped' });
     await service.call('PUT', '/api/products/TIP/model', await makeExport(), GLB);
     const repairs = [
@@ -95,7 +95,7 @@ describe('a product that faces inward and stands sideways', () => {
     expect(body.prepared.map(({ outcome }: RepairReport) => outcome)).toEqual(['done', 'done']);
   });
 
-  it('takes a preparation with turns, and refuses one that makes no sense', async () => {
+  it('accepts a preparation with turns, and refuses an invalid one', async () => {
     const put = (steps: readonly object[]) => service.call('PUT', `${base}/preparation`, { steps });
     expect((await put([{ repair: 'turn', axis: 'x', degrees: 12.5 }])).status).toBe(200);
     const { status, body } = await put([{ repair: 'turn', axis: 'up', degrees: 90 }]);

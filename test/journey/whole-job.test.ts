@@ -38,7 +38,7 @@ describe.each([
     expect(survey.body.validator.errors).toBe((await listValidatorErrors(model)).length);
   });
 
-  it('takes a position for one slot and fixes another', async () => {
+  it('gives one slot a position and fixes another', async () => {
     const first = await service.call('PATCH', `${base}/slots/${slots[0]}`, { position: 'shell', label: 'The shell' });
     expect(first.status).toBe(200);
     expect(first.body).toMatchObject({ slot: slots[0], label: 'The shell', position: 'shell' });
@@ -51,7 +51,7 @@ describe.each([
     expect(listed.body.slots[1].allowed).toHaveLength(5);
   });
 
-  it('puts a schedule whole and expands it by the options', async () => {
+  it('stores a complete schedule and expands it by the options', async () => {
     const [shell, other] = slots as [string, string];
     const given = {
       default: 'first',
@@ -73,14 +73,14 @@ describe.each([
       { 'if-match': tag },
     );
     expect(expanded.status).toBe(200);
-    // two finishes on the shell by five on the other slot, two of which stand already
+    // two finishes on the shell by five on the other slot, two of which exist already
     expect(expanded.body).toMatchObject({ added: 8, total: 10, default: 'FIRST' });
     expect(expanded.body.variants.slice(0, 2)).toEqual(put.body.variants);
     expect(expanded.body.variants[2].name).toBe('Tarn blue / Pale ash');
     expect((await service.call('POST', `${base}/schedule/expand`, {})).body.added).toBe(0);
   });
 
-  it('refuses an edit with a stale tag, and loses nothing', async () => {
+  it('refuses an edit with an outdated tag, and loses nothing', async () => {
     const before = await service.call('GET', `${base}/schedule`);
     const { findings: _, ...schedule } = before.body;
     const renamed = structuredClone(schedule);
@@ -160,7 +160,7 @@ describe.each([
     expect(past.headers.get('content-range')).toBe(`bytes */${size}`);
   });
 
-  it('carries the schedule: names in order, default first seen, a material for every slot and finish', async () => {
+  it('contains the schedule: names in order, the default first, a material for every slot and finish', async () => {
     const { body } = await service.call('GET', `${base}/deliveries/1/model.glb`);
     const glb = readGlb(body);
     const { body: schedule } = await service.call('GET', `${base}/schedule`);
@@ -194,13 +194,13 @@ describe.each([
   });
 
   // glTF validator 2.0.0-dev.3.10, the whole file
-  it('has no validator error that the model had not', async () => {
+  it('has no validator error that the model did not have', async () => {
     const { body } = await service.call('GET', `${base}/deliveries/1/model.glb`);
     const before = await listValidatorErrors(model);
     expect((await listValidatorErrors(body)).filter((error) => !before.includes(error))).toEqual([]);
   });
 
-  it('delivers the same bytes for the same input, and never changes what was delivered', async () => {
+  it('delivers the same bytes for the same input, and never changes an earlier delivery', async () => {
     const again = await service.call('POST', `${base}/deliveries`, {});
     expect(again.body).toMatchObject({ delivery: 2, sha256: delivery.sha256, bytes: delivery.bytes });
     const change = { name: 'Tarn green', family: 'powder-coat', colour: { hex: '#2f7350' } };
@@ -222,7 +222,7 @@ describe.each([
     expect(list.body.deliveries.map(({ delivery: n }: { delivery: number }) => n).sort()).toEqual([1, 2, 3]);
   });
 
-  it('keeps slots, schedule and deliveries when the model is sent again', async () => {
+  it('keeps slots, schedule and deliveries when the model is uploaded again', async () => {
     const before = await service.call('GET', `${base}/slots`);
     const again = await service.call('PUT', `${base}/model`, model, GLB);
     expect([again.status, again.body.revision]).toEqual([201, 2]);
@@ -232,14 +232,14 @@ describe.each([
   });
 });
 
-it('refuses to delete a finish a schedule uses, and says where', async () => {
+it('refuses to delete a finish in a schedule, and says where it is used', async () => {
   const answer = await service.call('DELETE', '/api/finishes/oak-1');
   expect([answer.status, answer.body.code]).toEqual([409, 'finish-in-use']);
   expect(JSON.stringify(answer.body)).toContain('TOUCH');
   expect((await service.call('GET', '/api/finishes/OAK-1')).status).toBe(200);
 });
 
-it('blocks a delivery whose finish is outside the options, with the findings', async () => {
+it('blocks a delivery with a finish outside the options, with the findings', async () => {
   const { body } = await service.call('GET', '/api/products/TOUCH/schedule');
   const { findings: _, ...schedule } = body;
   const { body: listed } = await service.call('GET', '/api/products/TOUCH/slots');

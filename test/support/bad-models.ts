@@ -1,7 +1,7 @@
 import { deflateSync } from 'node:zlib';
 import { makeGlb } from './glb.ts';
 
-/** JSON of one triangle: buffer 0 holds three positions in 36 bytes. */
+/** JSON of one triangle: buffer 0 has three positions in 36 bytes. */
 export function triangleJson(more: Record<string, unknown> = {}): Record<string, unknown> {
   return {
     asset: { version: '2.0' },
@@ -23,7 +23,7 @@ export function triangleGlb(more: Record<string, unknown> = {}): Buffer {
   return makeGlb(triangleJson(more), TRIANGLE_BIN);
 }
 
-/** The triangle as a self-contained .gltf, or with its buffer in a file of the name given. */
+/** The triangle as a self-contained .gltf, or with its buffer in a file of the given name. */
 export function triangleGltf(uri = `data:application/octet-stream;base64,${TRIANGLE_BIN.toString('base64')}`): string {
   return JSON.stringify(triangleJson({ buffers: [{ byteLength: 36, uri }] }));
 }
@@ -35,7 +35,7 @@ export function patchUint32(bytes: Buffer, offset: number, value: number): Buffe
   return copy;
 }
 
-/** The PNG signature and a header that says any size, with nothing behind it worth decoding (PNG 1.2, §11.2.2 IHDR). */
+/** The PNG signature and a header with any size, without usable data after it (PNG 1.2, §11.2.2 IHDR). */
 export function pngHeader(widthPx: number, heightPx: number): Buffer {
   const ihdr = Buffer.alloc(13);
   ihdr.writeUInt32BE(widthPx, 0);
@@ -66,7 +66,7 @@ function crc32(bytes: Buffer): number {
   return (crc ^ 0xffffffff) >>> 0;
 }
 
-/** A GLB with an image of the bytes given, shown by its only material. */
+/** A GLB with an image of the given bytes; its only material shows it. */
 export function glbWithImage(image: Uint8Array): Buffer {
   const length = 36 + image.length;
   const json = triangleJson({

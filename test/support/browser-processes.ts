@@ -3,12 +3,12 @@ import { existsSync, readdirSync, readFileSync } from 'node:fs';
 
 export interface BrowserProcess {
   readonly pid: number;
-  /** What Chromium says it is for (`--type=…`): `renderer`, `gpu-process`, …; `browser` for the first one. */
+  /** Kind of the Chromium process (`--type=…`): `renderer`, `gpu-process`, …; `browser` for the first one. */
   readonly kind: string;
   readonly residentBytes: number;
 }
 
-/** The browser started as `pid` and its helpers, which share its process group; none when it has gone. */
+/** The browser started as `pid` and its helpers, which share its process group; none when it has ended. */
 export function listBrowserProcesses(pid: number): BrowserProcess[] {
   const all = existsSync('/proc/self/stat') ? readProc() : readPs();
   return all
@@ -19,7 +19,7 @@ export function listBrowserProcesses(pid: number): BrowserProcess[] {
     }));
 }
 
-/** Browsers for pictures that a process started and that are still there, by their profiles' folders. */
+/** Running browsers for pictures that a process started, by their profile folders. */
 export function listStudioBrowsers(starter = process.pid): number[] {
   const mine = `dyeworks-studio-${starter}-`;
   const all = existsSync('/proc/self/stat') ? readProc() : readPs();
@@ -31,7 +31,9 @@ interface Listed extends Omit<BrowserProcess, 'kind'> {
   readonly command: string;
 }
 
-/** proc(5): after the name in brackets come state, parent and group; `statm` counts pages, of 4 KiB on common machines. */
+/**
+ * proc(5): after the name in brackets come state, parent and group; `statm` counts pages, of 4 KiB on common machines.
+ */
 function readProc(): Listed[] {
   return readdirSync('/proc').flatMap((name) => {
     if (!/^\d+$/.test(name)) return [];

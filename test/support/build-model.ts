@@ -2,7 +2,7 @@ import { Document, Logger, type Material, type Mesh, type Primitive, type Textur
 import sharp from 'sharp';
 import { createRandom } from './random.ts';
 
-/** A document with a scene and one buffer, to put parts into. */
+/** A document with a scene and one buffer, for parts. */
 export function createDocument(): Document {
   const document = new Document().setLogger(new Logger(Logger.Verbosity.WARN));
   document.createBuffer();
@@ -13,7 +13,7 @@ export function createDocument(): Document {
 export interface Part {
   readonly name: string;
   readonly material: Material | null;
-  /** Rows and columns of a bumpy sheet; small ones do for most. */
+  /** Rows and columns of a bumpy sheet; a small sheet is enough for most tests. */
   readonly cells?: number;
   readonly uv?: boolean;
   readonly colours?: boolean;
@@ -21,7 +21,7 @@ export interface Part {
   readonly size?: number;
 }
 
-/** Puts a bumpy square sheet into the scene, one node and one mesh of one primitive; UVs run once from 0 to 1. */
+/** Adds a bumpy square sheet to the scene, one node and one mesh of one primitive; UVs run once from 0 to 1. */
 export function addPart(document: Document, part: Part): Mesh {
   const mesh = document.createMesh(part.name).addPrimitive(createSheet(document, part));
   document.getRoot().listScenes()[0]!.addChild(document.createNode(part.name).setMesh(mesh));
@@ -64,7 +64,7 @@ export function createSheet(
   return primitive;
 }
 
-/** A texture of noise that does not compress: its bytes are easily told from everything else. */
+/** A texture of noise that does not compress: its bytes are easy to tell from everything else. */
 export async function addTexture(document: Document, name: string, start: number, sizePx = 32): Promise<Texture> {
   return document
     .createTexture(name)
@@ -72,7 +72,7 @@ export async function addTexture(document: Document, name: string, start: number
     .setImage((await makeNoisePng(start, sizePx)) as Uint8Array<ArrayBuffer>);
 }
 
-/** RGB noise; with `alpha`, a fourth channel of 0 and 255 and everything between. */
+/** RGB noise; with `alpha`, a fourth channel with all values from 0 to 255. */
 export async function makeNoisePng(start: number, sizePx: number, alpha = false): Promise<Uint8Array> {
   const random = createRandom(start);
   const channels = alpha ? 4 : 3;

@@ -1,6 +1,6 @@
 import { Ajv2020, type ValidateFunction } from 'ajv/dist/2020.js';
 
-/** As much of an OpenAPI document as answers are checked by. */
+/** The part of an OpenAPI document that the check needs. */
 export interface ApiDocument {
   readonly paths: Readonly<Record<string, Readonly<Record<string, Operation>>>>;
   readonly components: { readonly schemas: Readonly<Record<string, object>> };
@@ -10,17 +10,17 @@ interface Operation {
   readonly responses: Readonly<Record<string, { readonly content?: Readonly<Record<string, { schema: object }>> }>>;
 }
 
-/** An answer as it arrived; `body` is read JSON, or null for anything else. */
+/** An answer as it arrived; `body` is parsed JSON, or null for anything else. */
 export interface GivenAnswer {
   readonly method: string;
-  /** Path as it was sent, without the query. */
+  /** Path of the request, without the query. */
   readonly path: string;
   readonly status: number;
   readonly mediaType: string;
   readonly body: unknown;
 }
 
-/** Says what is wrong with an answer by the served OpenAPI document; null if nothing is. */
+/** Returns the fault of an answer by the served OpenAPI document; null if there is none. */
 export type CheckAnswer = (answer: GivenAnswer) => string | null;
 
 /**
@@ -41,7 +41,7 @@ export function makeAnswerCheck(document: ApiDocument): CheckAnswer {
   };
   const routes = Object.entries(document.paths)
     .map(([template, operations]) => ({ pattern: toPattern(template), params: template.split('{').length, operations }))
-    // a fixed segment goes before a parameter, as in the router
+    // a fixed segment takes precedence over a parameter, as in the router
     .sort((a, b) => a.params - b.params);
 
   return ({ method, path, status, mediaType, body }) => {

@@ -4,7 +4,7 @@ import { createRandom } from './random.ts';
 /** Texels along a side of the maps: a repeat of eight threads of eight texels. */
 export const CLOTH_PX = 64;
 
-/** How light a twill is at a texel, 0–1: threads that go over two and under two, with some grain. */
+/** Lightness of a twill at a texel, 0–1: threads that go over two and under two, with some grain. */
 function makeTwill(): Float64Array {
   const { next } = createRandom(11);
   return Float64Array.from({ length: CLOTH_PX * CLOTH_PX }, (_, at) => {
@@ -31,7 +31,10 @@ async function paint(texel: (light: number, x: number, y: number) => Texel): Pro
     .toBuffer();
 }
 
-/** Four colour maps of one twill, as suppliers send them: dyed, with holes in its alpha, scanned far too dark, in 16 bits. */
+/**
+ * Four colour maps of one twill, as suppliers send them: dyed, with holes in its alpha, scanned far too dark, in 16
+ * bits.
+ */
 export async function makeClothMaps(): Promise<Readonly<Record<'dyed' | 'holed' | 'dark' | 'deep', Uint8Array>>> {
   const lights = makeTwill();
   const deep = Uint16Array.from({ length: lights.length * 3 }, (_, i) => {

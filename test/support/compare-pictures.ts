@@ -1,4 +1,4 @@
-/** Where two pictures of 8-bit channels differ. */
+/** The differences between two pictures of 8-bit channels. */
 export interface Difference {
   /** Levels of 255. */
   readonly most: number;

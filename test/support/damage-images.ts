@@ -11,7 +11,7 @@ export interface TestImage {
   readonly bytes: Buffer;
 }
 
-/** Whole images of every kind that is taken, a few hundred to a few thousand bytes each. */
+/** Undamaged images of every accepted kind, a few hundred to a few thousand bytes each. */
 export async function makeWholeImages(): Promise<TestImage[]> {
   const [width, height] = [40, 32];
   const ramp = Buffer.from(
@@ -48,7 +48,7 @@ export async function makeWholeImages(): Promise<TestImage[]> {
   return [...raster, ...compressed];
 }
 
-/** Damages an image in one of the ways files come to harm; the first bytes, by which its kind is told, stay. */
+/** Damages an image in one of the usual ways. The first bytes, which identify its kind, stay. */
 export function damageImage(image: TestImage, random: Random): TestImage {
   const ways = [flipBits, flipHeader, cut, blank, drop, repeat, ...(OWN_WAYS[image.type] ?? [])];
   const way = random.pick(ways);
@@ -97,7 +97,7 @@ interface Chunk {
   readonly end: number;
 }
 
-/** Chunks of a whole PNG (PNG, third edition, §5.3). */
+/** Chunks of an undamaged PNG (PNG, third edition, §5.3). */
 export function listChunks(png: Buffer): Chunk[] {
   const chunks: Chunk[] = [];
   for (let at = 8; at < png.length; ) {
@@ -108,7 +108,7 @@ export function listChunks(png: Buffer): Chunk[] {
   return chunks;
 }
 
-/** A PNG whose chunk of this type states a CRC that is not its own. */
+/** A PNG in which a chunk of this type states a wrong CRC. */
 export function breakCrc(png: Buffer, type: string): Buffer {
   const { end } = listChunks(png).find((chunk) => chunk.type === type)!;
   const broken = Buffer.from(png);
@@ -125,7 +125,7 @@ function chunkGone(png: Buffer, random: Random): Buffer {
   return Buffer.concat([png.subarray(0, at), png.subarray(end)]);
 }
 
-/** Data of a chunk changed, and its CRC worked out anew. */
+/** Changes the data of a chunk, and computes its CRC again. */
 function chunkChanged(png: Buffer, random: Random): Buffer {
   const { at, end } = random.pick(listChunks(png).filter((chunk) => chunk.end - chunk.at > 12));
   png[at + 8 + random.whole(end - at - 12)] = random.whole(256);
@@ -133,7 +133,7 @@ function chunkChanged(png: Buffer, random: Random): Buffer {
   return png;
 }
 
-/** Another size in the header, all else as it was. */
+/** Writes another size into the header, and changes nothing else. */
 function sizeChanged(png: Buffer, random: Random): Buffer {
   png.writeUInt32BE(random.pick([0, 1, 20, 41, 64, 9000, 0x7fffffff, 0xffffffff]), random.pick([16, 20]));
   png.writeUInt32BE(crc32(png.subarray(12, 29)), 29);

@@ -1,12 +1,12 @@
 import { openTestBrowser } from './open-pages.ts';
 
 export interface BrowserDecoder {
-  /** Whether the browser decodes each image by `createImageBitmap`, as viewers have it done; KTX2 is not its own to decode. */
+  /** Whether the browser decodes each image with `createImageBitmap`, as viewers do; browsers do not decode KTX2. */
   decode(images: readonly { readonly bytes: Uint8Array; readonly type: string }[]): Promise<boolean[]>;
   close(): Promise<void>;
 }
 
-/** The decoders of a real browser, which are what an image that is delivered has to satisfy. */
+/** Opens the decoders of a real browser, which must be able to decode every delivered image. */
 export async function openDecoder(): Promise<BrowserDecoder> {
   const browser = await openTestBrowser();
   const page = await browser.newPage();

@@ -2,7 +2,10 @@ import sharp from 'sharp';
 import type { Object3D } from 'three';
 import { GLTFExporter } from 'three/addons/exporters/GLTFExporter.js';
 
-/** What three.js' exporter writes of a scene, as a GLB. It is made for browsers: what it needs of one is lent meanwhile. */
+/**
+ * Exports a scene with the exporter of three.js, as a GLB. The exporter is made for browsers: stand-ins replace the
+ * browser features it needs.
+ */
 export async function exportInThree(scene: Object3D): Promise<Uint8Array> {
   const lent: Record<string, unknown> = { FileReader: Reader, OffscreenCanvas: Canvas, ImageData: Pixels };
   const before = new Map(Object.keys(lent).map((name) => [name, Object.getOwnPropertyDescriptor(globalThis, name)]));
@@ -20,7 +23,7 @@ export async function exportInThree(scene: Object3D): Promise<Uint8Array> {
   }
 }
 
-/** Pixels as they are put onto a canvas. */
+/** Pixels that are drawn onto a canvas. */
 class Pixels {
   constructor(
     readonly data: Uint8ClampedArray,
@@ -29,7 +32,7 @@ class Pixels {
   ) {}
 }
 
-/** A canvas that keeps what is put on it and hands it out as PNG. */
+/** A canvas that stores what is drawn on it and returns it as PNG. */
 class Canvas {
   #pixels: Pixels | null = null;
 

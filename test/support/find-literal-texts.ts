@@ -3,7 +3,7 @@ import { lineOf, listChildren, type Node, readLiteral } from './syntax.ts';
 
 /** Attributes of HTML elements that the user reads or hears. */
 const READ_ATTRIBUTES = new Set(['title', 'label', 'placeholder', 'aria-label', 'alt', 'aria-description']);
-/** Props of components that hold such a text as well; on an HTML element `name` is a key. */
+/** Props of components that also contain such a text; on an HTML element `name` is a key. */
 const READ_PROPS = new Set([
   ...READ_ATTRIBUTES,
   'name',
@@ -14,7 +14,7 @@ const READ_PROPS = new Set([
   'caption',
   'heading',
 ]);
-/** Attributes that hold classes, addresses and drawing commands. */
+/** Attributes that contain classes, addresses and drawing commands. */
 const CODE_ATTRIBUTES = new Set([
   'class',
   'href',
@@ -32,7 +32,7 @@ const SYMBOLS =
   /ΔE00|ΔE|sRGB|Dyeworks|\b(?:px|mm|nm|cm|ppi|GU|kB|MB|GB|Lab|XYZ|GTIN|SHA-256|PNG|JPEG|WebP|TIFF|glTF|GLB|CSV|PDF|UV|in)\b/g;
 
 /**
- * Texts that a user would read and that stand in a source file instead of web/texts.
+ * Finds texts for users that are in a source file instead of web/texts.
  * @returns each with its line: `12: Save the finish`
  */
 export function findLiteralTexts(source: string, lang: 'ts' | 'tsx'): string[] {

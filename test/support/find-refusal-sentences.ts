@@ -5,8 +5,8 @@ import { lineOf, listChildren, type Node, readLiteral } from './syntax.ts';
 const REFUSING = /^(?:\w*Problem|refuse|unreadable|broken)$/;
 
 /**
- * Sentences of refusals that stand at a call site instead of `server/core/texts/problems`: the `detail` of a problem, and
- * any whole sentence among the arguments of a function that refuses.
+ * Finds sentences of refusals at a call site instead of in `server/core/texts/problems`: the `detail` of a problem, and
+ * any complete sentence among the arguments of a function that refuses.
  * @returns each with its line: `12: The file is damaged.`
  */
 export function findRefusalSentences(source: string): string[] {
@@ -32,7 +32,10 @@ function nameOf(property: Node): unknown {
   return (property.key as Node).name;
 }
 
-/** A detail may hold no words at all; other arguments, such as what was expected, no whole sentence. */
+/**
+ * A detail must contain no words at all; other arguments, such as the expected value, must contain no complete
+ * sentence.
+ */
 function isSentence(text: string, isDetail: boolean): boolean {
   return isDetail ? /\p{L}{2,} |…: …/u.test(text) : /\p{L}{2,} .*\.$/u.test(text);
 }

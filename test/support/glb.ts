@@ -2,8 +2,8 @@ import { createHash } from 'node:crypto';
 import type { AccessorJson, GltfJson } from '../../server/gltf/document/json.ts';
 
 /**
- * A GLB taken apart and put together by the tests' own reading of glTF 2.0 §4.4 (GLB), so that nothing of the code under
- * test is needed to look at what it wrote.
+ * A GLB split and joined by the tests' own reading of glTF 2.0 §4.4 (GLB), so that checking a written file needs none
+ * of the code under test.
  */
 export interface Glb {
   readonly json: GltfJson;
@@ -54,7 +54,7 @@ export function editGlb(bytes: Uint8Array, edit: (json: GltfJson) => void): Buff
   return makeGlb(json, bin.length > 0 ? bin : null);
 }
 
-/** A run of bytes that geometry, animation or a skin reads: where it stands, and the SHA-256 of what is there. */
+/** A run of bytes that geometry, animation or a skin reads: its place, and the SHA-256 of its content. */
 export interface ReadRange {
   readonly what: string;
   readonly buffer: number;
@@ -67,8 +67,8 @@ const COMPONENTS: Record<string, number> = { SCALAR: 1, VEC2: 2, VEC3: 3, VEC4: 
 const MESHOPT = ['EXT_meshopt_compression', 'KHR_meshopt_compression'];
 
 /**
- * Every range an accessor (its sparse parts too), a meshopt view or a Draco primitive reads, by glTF 2.0 §3.6.2 and the
- * two extensions' own texts.
+ * Every range that an accessor (including its sparse parts), a meshopt view or a Draco primitive reads, by glTF 2.0
+ * §3.6.2 and the texts of the two extensions.
  */
 export function listReadRanges({ json, bin }: Glb): ReadRange[] {
   const ranges: ReadRange[] = [];
@@ -149,7 +149,7 @@ export function sha256(bytes: Uint8Array): string {
   return createHash('sha256').update(bytes).digest('hex');
 }
 
-/** Indices of every texture a material refers to, its extensions included. */
+/** Indices of every texture that a material refers to, including its extensions. */
 export function texturesOf(material: unknown): number[] {
   if (typeof material !== 'object' || material === null) return [];
   return Object.entries(material).flatMap(([key, value]) => {
@@ -158,7 +158,10 @@ export function texturesOf(material: unknown): number[] {
   });
 }
 
-/** The mappings of a primitive, and the material each variant wears by KHR_materials_variants; the primitive's own when none says. */
+/**
+ * The mappings of a primitive, and the material of each variant by KHR_materials_variants; the primitive's own where no
+ * mapping names one.
+ */
 export function materialsByVariant({ json }: Glb, mesh: number, primitive: number): (number | undefined)[] {
   const { material, extensions } = json.meshes![mesh]!.primitives[primitive]!;
   const variants = (json.extensions?.KHR_materials_variants?.variants ?? []) as unknown[];

@@ -1,6 +1,6 @@
 import { pack } from 'gltfpack';
 
-/** What gltfpack makes of a GLB, with quantised coordinates; `-cc` compresses them too. The package runs in this process. */
+/** Runs gltfpack on a GLB, with quantised coordinates; `-cc` also compresses them. The package runs in this process. */
 export async function runGltfpack(glb: Uint8Array, ...args: readonly string[]): Promise<Uint8Array> {
   let packed: Uint8Array | undefined;
   await pack(['-i', 'in.glb', '-o', 'out.glb', ...args], {

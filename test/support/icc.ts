@@ -56,7 +56,7 @@ export const ADOBE_RGB: RgbSpace = {
   white: D65,
   curve: makeGamma(563 / 256),
 };
-/** IEC 61966-2-1, with the curve as a table of 1024 points, as the profiles of version 2 have it. */
+/** IEC 61966-2-1, with the curve as a table of 1024 points, as in version 2 profiles. */
 export const SRGB: RgbSpace = {
   name: 'sRGB IEC61966-2.1',
   primaries: [
@@ -111,8 +111,8 @@ export function makeGreyProfile(name: string, curve: Buffer): Buffer {
 }
 
 /**
- * A profile that holds tables only (`lut16Type`, ICC.1:2001-04 §6.5.9): identity curves, and the eight corners of the cube
- * in XYZ, so that codes are linear light.
+ * A profile with tables only (`lut16Type`, ICC.1:2001-04 §6.5.9): identity curves, and the eight corners of the cube in
+ * XYZ, so that codes are linear light.
  */
 export function makeTableProfile({ name, primaries, white }: RgbSpace): Buffer {
   const matrix = adaptToD50(toXyz(primaries, white), toWhite(white));

@@ -2,7 +2,7 @@ import type { Document, Material } from '@gltf-transform/core';
 import { createDocument } from './build-model.ts';
 import { addSolid, makeCube, makeGrid, type Solid } from './make-solid.ts';
 
-/** The same surface with its corners the other way round. */
+/** The same surface with the opposite winding. */
 export function reverse(solid: Solid): Solid {
   const indices = solid.indices.slice();
   for (let at = 0; at < indices.length; at += 3)
@@ -27,26 +27,26 @@ export const tetrahedron: Solid = {
   indices: new Uint32Array([0, 2, 1, 0, 1, 3, 0, 3, 2, 1, 2, 3]),
 };
 
-/** A tube without ends, its outside in front: a shade, a lamp's collar. */
+/** A tube without ends, with its outside as the front: a shade, a lamp's collar. */
 export const tube = makeGrid(6, 48, (u, v) => [
   0.3 * Math.cos(2 * Math.PI * u),
   0.4 * (1 - v),
   0.3 * Math.sin(2 * Math.PI * u),
 ]);
 
-/** A level square whose front looks up. */
+/** A horizontal square whose front faces up. */
 export const sheet = makeGrid(4, 4, (u, v) => [u, 0, 1 - v]);
 
 export const cube = makeCube(1);
 
 export interface Kind {
   readonly doubleSided?: boolean;
-  /** Normals on either side of the corners' front; none when left out. */
+  /** Normals on the side of the front, or the opposite side; none when left out. */
   readonly normals?: 'along' | 'against';
   readonly material?: Material;
 }
 
-/** Puts a solid into a document, flat normals with it where they are asked for. */
+/** Adds a solid to a document, with flat normals on request. */
 export function addKind(document: Document, name: string, solid: Solid, kind: Kind = {}) {
   const { doubleSided = false, normals, material = document.createMaterial(name) } = kind;
   const node = addSolid(document, name, solid, material.setDoubleSided(doubleSided));
@@ -85,7 +85,7 @@ function listNormals({ positions, indices }: Solid): Float32Array {
   }
   for (let at = 0; at < sums.length; at += 3) {
     const length = Math.hypot(sums[at]!, sums[at + 1]!, sums[at + 2]!);
-    // a vertex of no area points up
+    // a vertex without area points up
     if (length === 0) sums.set([0, 1, 0], at);
     else for (const axis of [0, 1, 2]) sums[at + axis]! /= length;
   }

@@ -13,7 +13,7 @@ export const FINISHES: Readonly<Record<string, { name: string; family: string; h
   'brass-5': { name: 'Brushed brass', family: 'bare-metal', hex: '#c8a452', grade: 'B' },
 };
 
-/** Stores the finishes and a line of one position whose range holds them. */
+/** Stores the finishes and a line of one position whose range contains them. */
 export async function putLineOfFinishes(service: TestService): Promise<void> {
   for (const [code, { name, family, hex }] of Object.entries(FINISHES)) {
     const answer = await service.call('PUT', `/api/finishes/${code}`, { name, family, colour: { hex } });
@@ -28,7 +28,7 @@ export async function putLineOfFinishes(service: TestService): Promise<void> {
   expect((await service.call('PUT', '/api/lines/FEN', line)).status).toBe(201);
 }
 
-/** Adds a product and its model, and hands over its slots’ keys. */
+/** Adds a product and its model, and returns its slots’ keys. */
 export async function addProduct(service: TestService, code: string, model: Uint8Array): Promise<string[]> {
   const product = await service.call('POST', '/api/products', { code, name: `Product ${code}`, line: 'FEN' });
   expect(product.status).toBe(201);
@@ -38,8 +38,8 @@ export async function addProduct(service: TestService, code: string, model: Uint
 }
 
 /**
- * Adds the product TOUCH, of the registry's model with two materials, on two positions of the line: the shell in two
- * finishes, the trim in all five. Hands over the keys of its two slots.
+ * Adds the product TOUCH, with the registry's model of two materials, on two positions of the line: the shell in two
+ * finishes, the trim in all five. Returns the keys of its two slots.
  */
 export async function addTwoPositions(service: TestService): Promise<readonly [shell: string, trim: string]> {
   const [shell, trim] = (await addProduct(service, 'TOUCH', readRegistryModel('oculus-touch/left.glb'))) as [

@@ -5,13 +5,13 @@ import { createRandom } from './random.ts';
 /** Parts of the seat, in the order of its meshes: one primitive each. */
 export const SEAT_PARTS = ['frame', 'inlay', 'stripe', 'cane', 'veil', 'net', 'cloth'] as const;
 
-/** Parts that light passes through the holes of without a sharp edge. */
+/** Parts with holes that let light through without a sharp edge. */
 const BLENDED: readonly (typeof SEAT_PARTS)[number][] = ['veil', 'net'];
 
-/** Finishes each part can take beside its own material. */
+/** Finishes that each part can have besides its own material. */
 export const SEAT_FINISHES = 3;
 
-/** Material of the file that a part wears in a finish. */
+/** Material of the file for a part in a finish. */
 export function seatMaterial(part: number, finish: number): number {
   return part * (SEAT_FINISHES + 1) + 1 + finish;
 }
@@ -19,10 +19,10 @@ export function seatMaterial(part: number, finish: number): number {
 type Corner = readonly [number, number, number];
 
 /**
- * A seat with all that is hard on sums of layers: an inlay and a stripe in the very plane of the frame, masked cane, a
- * blended veil seen from both sides, a blended net crossing it, and a thin cloth seen from behind. 0.5 m in every
- * direction, 18 triangles and as many materials as parts × (finishes + 1). Where it is to be solid, what is blended is not
- * in the scene.
+ * A seat with all difficult cases for sums of layers: an inlay and a stripe in exactly the plane of the frame, masked
+ * cane, a blended veil seen from both sides, a blended net that crosses it, and a thin cloth seen from behind. 0.5 m in
+ * every direction, 18 triangles and as many materials as parts × (finishes + 1). A solid seat has no blended parts in
+ * its scene.
  */
 export async function makeLayeredSeat({ solid = false } = {}): Promise<Uint8Array> {
   const document = createDocument();
@@ -92,7 +92,7 @@ export async function makeLayeredSeat({ solid = false } = {}): Promise<Uint8Arra
     return document.createAccessor().setType(type).setArray(array).setBuffer(document.getRoot().listBuffers()[0]!);
   }
 
-  /** One primitive for a part: sheets of a part are put behind one another. */
+  /** One primitive for a part: its sheets follow one another. */
   function joined(primitives: readonly Primitive[]): readonly Primitive[] {
     if (primitives.length === 1) return primitives;
     const gather = (name: string) =>

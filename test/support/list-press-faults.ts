@@ -14,10 +14,11 @@ import {
 import { XMLParser, XMLValidator } from 'fast-xml-parser';
 
 /**
- * What keeps a file from being PDF/X-4 (ISO 15930-7:2010), as far as it is looked at here. The standard is not at hand: the
- * rules are those its readers name (callas pdfToolbox, PDF/X in a Nutshell of the PDF Association) and those of the
- * standards it builds on, PDF 1.6 (Adobe, fifth edition) and ICC.1:2004-10; they go by name, not by clause. Not looked at: how
- * glyph widths agree with the fonts, optional content, overprinting, and what only a rendering would show.
+ * Lists the faults that prevent a file from being PDF/X-4 (ISO 15930-7:2010), as far as this test checks them. The
+ * standard was not available. The rules are those its readers name (callas pdfToolbox, PDF/X in a Nutshell of the PDF
+ * Association) and those of the standards it builds on, PDF 1.6 (Adobe, fifth edition) and ICC.1:2004-10; they go by
+ * name, not by clause. Not checked: whether glyph widths agree with the fonts, optional content, overprinting, and
+ * anything that only a rendering would show.
  */
 export async function listPressFaults(bytes: Uint8Array): Promise<string[]> {
   const document = await PDFDocument.load(bytes, { updateMetadata: false });
@@ -41,7 +42,7 @@ function listObjects(document: PDFDocument): PDFObject[] {
   return document.context.enumerateIndirectObjects().map(([, object]) => object);
 }
 
-/** The file: version 1.6 at most, an identifier, no encryption, nothing that acts. */
+/** The file: version 1.6 at most, an identifier, no encryption, no actions. */
 function checkFile({ context, catalog }: PDFDocument, bytes: Uint8Array): string[] {
   const version = /^%PDF-1\.(\d)/.exec(Buffer.from(bytes.subarray(0, 8)).toString('latin1'))?.[1];
   const { ID, Encrypt } = context.trailerInfo;
@@ -92,7 +93,7 @@ function checkMetadata({ context, catalog }: PDFDocument): string[] {
   ];
 }
 
-/** One output intent for PDF/X, with the profile of an output device, and what to call it. */
+/** One output intent for PDF/X, with the profile of an output device, and its name. */
 function checkOutputIntent({ catalog }: PDFDocument): string[] {
   const intents = catalog.lookupMaybe(name('OutputIntents'), PDFArray);
   const all = Array.from({ length: intents?.size() ?? 0 }, (_, i) => intents!.lookup(i, PDFDict));
@@ -126,7 +127,7 @@ function checkProfile(profile: Buffer, channels: number): string[] {
   ];
 }
 
-/** A page: boxes inside one another, trimmed; no annotations and actions; no colour that says nothing of its meaning. */
+/** A page: nested boxes, trimmed; no annotations and actions; no colour without a defined meaning. */
 function checkPage(page: PDFDict): string[] {
   const box = (key: string) => {
     const array = page.lookupMaybe(name(key), PDFArray);
@@ -156,7 +157,7 @@ function checkPage(page: PDFDict): string[] {
   ];
 }
 
-/** The operators of a page’s content, without what stands in strings, arrays and dictionaries. */
+/** The operators of a page’s content, without the contents of strings, arrays and dictionaries. */
 function readOperators(page: PDFDict): Set<string> {
   const contents = page.lookup(name('Contents'));
   const streams = contents instanceof PDFArray ? contents.asArray().map((_, i) => contents.lookup(i)) : [contents];
@@ -168,7 +169,7 @@ function readOperators(page: PDFDict): Set<string> {
   return new Set(bare.match(/(?<=^|[\s\]])[A-Za-z'"][A-Za-z0-9*]*(?=\s|$)/g) ?? []);
 }
 
-/** Objects of any place: fonts in the file, pictures and states without what the standard rules out. */
+/** Objects anywhere: embedded fonts, and pictures and states without anything that the standard forbids. */
 function checkObject(object: PDFObject): string[] {
   const dict = object instanceof PDFStream ? object.dict : object instanceof PDFDict ? object : undefined;
   if (!dict) return [];
@@ -189,7 +190,7 @@ function checkObject(object: PDFObject): string[] {
   return subtype === 'Image' ? [...packed, ...checkImage(dict)] : packed;
 }
 
-/** A font of outlines: its program is in the file. Type 3 is not ruled out by the standard, but by many a preflight. */
+/** A font of outlines with its program in the file. The standard allows Type 3, but many preflight tools do not. */
 function checkFont(font: PDFDict, subtype: string): string[] {
   if (subtype === 'Type0') return [];
   const called = word(font.get(name('BaseFont')));
@@ -199,7 +200,7 @@ function checkFont(font: PDFDict, subtype: string): string[] {
   return when(!program.some((each) => each instanceof PDFStream), `the font ${called} is not in the file`);
 }
 
-/** A picture whose colours are those of a profile. */
+/** A picture whose colours use a profile. */
 function checkImage(image: PDFDict): string[] {
   const space = image.lookup(name('ColorSpace'));
   const profile = space instanceof PDFArray && word(space.get(0)) === 'ICCBased' ? space.lookup(1) : undefined;

@@ -5,14 +5,14 @@ import { lineOf, listChildren, type Node, readLiteral } from './syntax.ts';
 /** A string or template of a source file; each value of a template is written as `…`. */
 export interface FoundText {
   readonly text: string;
-  /** Path and line, for a failure. */
+  /** Path and line, for a failure message. */
   readonly where: string;
 }
 
-/** Properties that hold no text: keys, types and module names. */
+/** Properties without text: keys, types and module names. */
 const PASSED_OVER: ReadonlySet<string> = new Set(['key', 'source', 'typeAnnotation']);
 
-/** All strings and templates of a source file; keys, types and module names are left out. */
+/** All strings and templates of a source file, without keys, types and module names. */
 export function listTexts(path: string): FoundText[] {
   const source = readFileSync(path, 'utf8');
   const found: FoundText[] = [];

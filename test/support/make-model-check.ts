@@ -6,7 +6,7 @@ import { deriveSlots } from '../../server/core/product/slot.ts';
 import type { ImageContent, Piece, Survey, SurveyedImage, SurveyedMaterial } from '../../server/core/product/survey.ts';
 import { makeSurvey } from './make-survey.ts';
 
-/** A chair that nothing is wrong with: two named materials with roughness and normal maps, 500 × 550 × 820 mm, on the floor. */
+/** A chair without faults: two named materials with roughness and normal maps, 500 × 550 × 820 mm, on the floor. */
 export function makeGoodSurvey(): Survey {
   const survey = makeSurvey(['Seat', 'Legs'], [[{ material: 0 }], [{ material: 1 }]], {
     widthMm: 500,
@@ -77,7 +77,7 @@ export function makeImage(
   };
 }
 
-/** A survey with the first material changed. */
+/** A survey with a changed first material. */
 export function withMaterial(survey: Survey, given: Partial<SurveyedMaterial>): Survey {
   const [first, ...others] = survey.materials;
   return { ...survey, materials: [{ ...first!, ...given }, ...others] };
@@ -101,7 +101,7 @@ export const CHAIR: Product = {
   budget: 'web-catalogue',
 };
 
-/** Checks a survey as a chair for the web catalogue, with slots derived, unless told otherwise. */
+/** Checks a survey as a chair for the web catalogue, with derived slots by default. */
 export function check(survey: Survey, given: Partial<ModelUnderCheck> = {}): Finding[] {
   return checkModel({ product: CHAIR, slots: deriveSlots(survey), budget: BUDGETS[0]!, ...given, survey });
 }
@@ -110,7 +110,7 @@ export function findAll(findings: readonly Finding[], code: FindingCode): Findin
   return findings.filter((finding) => finding.code === code);
 }
 
-/** Pieces of one material in two shapes, such as four legs and a seat: of different size, colour and name. */
+/** Pieces of one material in two shapes, such as four legs and a seat: with different sizes, colours and names. */
 export function makePieces(material: number | null, legs = 4): Piece[] {
   const piece = (index: number, part: 'Leg' | 'Seat'): Piece => ({
     piece: `${part === 'Leg' ? 'a' : 'b'}${String(index).padStart(11, '0')}`,

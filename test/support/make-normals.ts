@@ -3,13 +3,13 @@ import sharp from 'sharp';
 /** A direction in tangent space: x right, y up, z out of the surface. */
 export type Normal = readonly [x: number, y: number, z: number];
 
-/** A unit normal of a surface that rises by so much to the right, and so much upwards. */
+/** A unit normal of a surface with these slopes to the right and upwards. */
 export function normalOf(right: number, up: number): Normal {
   const length = Math.hypot(right, up, 1);
   return [-right / length, -up / length, 1 / length];
 }
 
-/** A tangent-space normal map; `at` is asked at the middle of every texel, u to the right and v down, 0–1. */
+/** A tangent-space normal map; `at` gives the normal at the centre of every texel, u to the right and v down, 0–1. */
 export async function makeNormalPng(
   [widthPx, heightPx]: readonly [number, number],
   at: (u: number, v: number) => Normal,

@@ -1,6 +1,6 @@
 import type { Document, Material, Node } from '@gltf-transform/core';
 
-/** A surface drawn by a grid of rows and columns of points; UVs run from 0 to 1 along both. */
+/** A surface from a grid of rows and columns of points; UVs run from 0 to 1 along both. */
 export interface Solid {
   readonly positions: Float32Array<ArrayBuffer>;
   readonly uvs: Float32Array<ArrayBuffer>;
@@ -30,7 +30,7 @@ export function makeGrid(rows: number, columns: number, at: (u: number, v: numbe
   };
 }
 
-/** A cube of edge `size`, each face a square of its own with UVs from 0 to 1; faces meet only in their positions. */
+/** A cube of edge `size`. Each face is a square with its own UVs from 0 to 1; faces share only their positions. */
 export function makeCube(size: number): Solid {
   const faces: [Point, Point, Point][] = [
     [
@@ -84,7 +84,7 @@ export function joinSolids(parts: readonly Solid[]): Solid {
   };
 }
 
-/** Puts a solid into a document's scene. */
+/** Adds a solid to a document's scene. */
 export function addSolid(document: Document, name: string, solid: Solid, material: Material | null): Node {
   const root = document.getRoot();
   const buffer = root.listBuffers()[0] ?? document.createBuffer();

@@ -2,10 +2,10 @@ import { UVS_IN_METRES } from '../../server/core/delivery/repeat-transform.ts';
 import { KEEP_ALL, type Slot } from '../../server/core/product/slot.ts';
 import { SURVEY_FORMAT, type Survey, type SurveyedPrimitive } from '../../server/core/product/survey.ts';
 
-/** A primitive as a test says it: its material, and what differs from a plain part with UVs. */
+/** A primitive in a test: its material, and its differences from a plain part with UVs. */
 export type GivenPrimitive = { readonly material: number | null } & Partial<SurveyedPrimitive>;
 
-/** A survey of a model that was never a file: material names, and the primitives of each mesh. */
+/** A survey without a file: material names, and the primitives of each mesh. */
 export function makeSurvey(
   materials: readonly string[],
   meshes: readonly (readonly GivenPrimitive[])[],
@@ -98,7 +98,7 @@ export function makeSurvey(
   };
 }
 
-/** A slot, with what differs from a plain one. */
+/** A slot, with its differences from a plain one. */
 export function makeSlot(slot: string, given: Partial<Slot> = {}): Slot {
   return {
     slot,

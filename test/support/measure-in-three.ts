@@ -3,7 +3,7 @@ import { Box3 } from 'three';
 import { GLTFLoader } from 'three/addons/loaders/GLTFLoader.js';
 import { editGlb } from './glb.ts';
 
-/** The scene's box by three.js, vertex by vertex, metres; textures are not needed for it, and cannot be decoded here. */
+/** The scene's box by three.js, vertex by vertex, metres. It needs no textures, which cannot be decoded here. */
 export async function measureInThree(bytes: Uint8Array): Promise<{ min: number[]; max: number[] }> {
   const bare = editGlb(bytes, (json) => {
     json.materials = json.materials?.map(({ name }) => (name === undefined ? {} : { name }));

@@ -1,7 +1,7 @@
 import sharp from 'sharp';
 import type { RawPicture } from '../../server/core/ports/renderer.ts';
 
-/** The smallest box round what counts of a picture, px. */
+/** The smallest box around the counted pixels of a picture, px. */
 export interface Outline {
   readonly width: number;
   readonly height: number;
@@ -10,7 +10,7 @@ export interface Outline {
 /** Covers half of the pixel or more. */
 const isCovered = (pixel: Uint8Array) => pixel[3]! >= 128;
 
-/** @param counts whether a pixel does, by its four bytes */
+/** @param counts whether a pixel counts, by its four bytes */
 export function measureOutline({ rgba, widthPx, heightPx }: RawPicture, counts = isCovered): Outline {
   const edge = { left: widthPx, right: -1, top: heightPx, bottom: -1 };
   for (let y = 0; y < heightPx; y++) {

@@ -4,18 +4,19 @@ import { createIo } from './gltf-io.ts';
 
 export type Vector = readonly [number, number, number];
 
-/** Steps on the surface, in metres of the scene, for one whole repeat of a map: across it, and down it. */
+/** Steps on the surface, in metres of the scene, for one complete repeat of a map: across it, and down it. */
 export interface Repeat {
   readonly across: Vector;
   readonly down: Vector;
-  /** Middle of the triangle, in the scene. */
+  /** Centre of the triangle, in the scene. */
   readonly middle: Vector;
 }
 
 /**
- * How the colour map of a material lies on each triangle, by the specifications alone: accessors as they decode (glTF 2.0
- * §3.6.2, and the library's codecs), nodes as they stand, `KHR_texture_transform` as T · R · S with a rotation that turns
- * coordinates counter-clockwise while v runs down. The steps follow from the places and the map coordinates of three corners.
+ * The placement of a material's colour map on each triangle, by the specifications alone: accessors as decoded (glTF
+ * 2.0 §3.6.2, and the library's codecs), nodes in place, `KHR_texture_transform` as T · R · S with a rotation that
+ * turns coordinates counter-clockwise while v runs down. The steps follow from the positions and the map coordinates of
+ * three corners.
  */
 export async function measureRepeats(glb: Uint8Array, name: string): Promise<Repeat[]> {
   const document = await (await createIo()).readBinary(glb);

@@ -1,4 +1,7 @@
-/** A CSV of so many finishes with invented spectra, 380–730 nm every 10 nm, called C-0, C-1 …; its last line is ended. */
+/**
+ * A CSV of this many finishes with invented spectra, 380–730 nm every 10 nm, named C-0, C-1 …; its last line ends with
+ * a line break.
+ */
 export function makeSpectraCsv(rows: number): string {
   const nm = Array.from({ length: 36 }, (_, i) => 380 + 10 * i);
   const lines = Array.from({ length: rows }, (_, i) =>

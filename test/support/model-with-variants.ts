@@ -9,7 +9,7 @@ import {
 import { addPart, addTexture, createDocument, createSheet } from './build-model.ts';
 import { createIo } from './gltf-io.ts';
 
-/** Materials by name, and which of them a primitive wears in every variant; a hole falls back to its own. */
+/** Materials by name: the material of a primitive in every variant; null falls back to its own. */
 export type Mapping = readonly (string | null)[];
 
 export interface VariantModel {
@@ -46,7 +46,9 @@ export async function createVariantModel(names: readonly string[]): Promise<Vari
   };
 }
 
-/** A stool: its seat wears another material in each of three variants, its legs fall back in one, its label never changes. */
+/**
+ * A stool: its seat has another material in each of three variants, its legs fall back in one, its label never changes.
+ */
 export async function createStool(
   names: readonly string[] = ['Blue / oak', 'Rust / smoked', 'Rust / oak'],
 ): Promise<Uint8Array> {
@@ -60,7 +62,9 @@ export async function createStool(
   return model.write();
 }
 
-/** A bench whose two seats wear one material and change differently, and whose foot wears it too and never changes. */
+/**
+ * A bench whose two seats have one material and change differently; its foot has the same material and never changes.
+ */
 export async function createBench(): Promise<Uint8Array> {
   const model = await createVariantModel(['One', 'Two']);
   const { document, materials } = model;
@@ -90,7 +94,7 @@ async function createMaterials(document: Document): Promise<Record<string, Mater
   lay(document, blue, [12, 12]);
   const sheen = document.createExtension(KHRMaterialsSheen).createSheen();
   blue.setExtension('KHR_materials_sheen', sheen.setSheenColorFactor([0.3, 0.3, 0.5]).setSheenRoughnessFactor(0.4));
-  // the same weave at another scale, and cut out: what the part would hand on is the material's own
+  // the same weave at another scale, and cut out: the material's own properties, which a part would otherwise pass on
   const rust = document
     .createMaterial('Cloth rust')
     .setBaseColorFactor([0.5, 0.1, 0.05, 0.9])

@@ -1,7 +1,7 @@
 import { makeGlb, readGlb } from './glb.ts';
 import { createRandom } from './random.ts';
 
-/** A model with one thing of its JSON, or of its bytes, exchanged for something odd; `what` says which. */
+/** A model with one unusual value in its JSON, or in its bytes; `what` says which. */
 export interface Mutation {
   readonly what: string;
   readonly glb: Buffer;
@@ -11,7 +11,7 @@ type Path = readonly (string | number)[];
 type Tree = Record<string | number, unknown>;
 type Random = ReturnType<typeof createRandom>;
 
-/** Written as they stand here: JSON has no infinity, and reads 1e999 as one (RFC 8259 §6 leaves it to the reader). */
+/** Written literally: JSON has no infinity, and reads 1e999 as one (RFC 8259 §6 leaves it to the reader). */
 const RAW_NUMBERS = ['1e999', '-1e999', '1e306', '-1e306', '1e39', '1e-320', '-0', '1E+2'];
 const ODD = [
   null,
@@ -50,7 +50,7 @@ const ODD = [
   '𝄞'.repeat(300),
 ];
 
-/** What may be put in where a model has nothing of the kind: by the array, or the property, it goes under. */
+/** Values to insert where a model has none of the kind: by the array, or the property, that contains them. */
 const SNIPPETS: readonly (readonly [under: string, key: string, values: readonly unknown[]])[] = [
   [
     'nodes',
@@ -259,7 +259,7 @@ const TRANSFORM = [
   { rotation: 1e306, scale: ['1', 2], offset: [null, null] },
 ];
 
-/** Makes mutations of a model, the same ones for the same number; `count` of them. */
+/** Makes `count` mutations of a model; the same number gives the same ones. */
 export function* mutateModel(model: Uint8Array, start: number, count: number): Generator<Mutation> {
   const random = createRandom(start);
   const { json, bin } = readGlb(model);

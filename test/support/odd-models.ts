@@ -7,7 +7,7 @@ import { editGlb, makeGlb } from './glb.ts';
 import { createIo } from './gltf-io.ts';
 import { makeRichModel } from './rich-model.ts';
 
-/** A triangle whose positions are these nine numbers, its bounds those that are finite. */
+/** A triangle with these nine numbers as positions; its bounds are the finite ones. */
 export function triangleOf(positions: readonly number[], more: Record<string, unknown> = {}): Buffer {
   const json = triangleJson(more) as unknown as GltfJson;
   const axes = [0, 1, 2].map((axis) => positions.filter((value, i) => i % 3 === axis && Number.isFinite(value)));
@@ -18,7 +18,7 @@ export function triangleOf(positions: readonly number[], more: Record<string, un
   return makeGlb(json, Buffer.from(new Float32Array(positions).buffer));
 }
 
-/** A triangle drawn by indices, which may be wrong. */
+/** A triangle with indices, which may be wrong. */
 export function indexedTriangle(indices: readonly number[], mode = 4, more: Record<string, unknown> = {}): Buffer {
   const list = Buffer.alloc(Math.ceil((indices.length * 2) / 4) * 4);
   list.set(new Uint8Array(new Uint16Array(indices).buffer));
@@ -40,7 +40,7 @@ export function indexedTriangle(indices: readonly number[], mode = 4, more: Reco
 
 const write = async (document: Document) => Buffer.from(await (await createIo()).writeBinary(document));
 
-/** A model with one of everything, as it is, and with its geometry quantised or compressed. */
+/** A model with one of everything, plain, and with its geometry quantised or compressed. */
 export async function makeRichModels(): Promise<Record<string, Buffer>> {
   const plain = await write(await makeRichModel());
   const quantised = await makeRichModel();
@@ -73,11 +73,11 @@ const POINTER = (pointer: string) => ({
   samplers: [{ input: 0, output: 0 }],
 });
 
-/** Models that are odd or broken in one way each, and still pass the check on receipt. */
+/** Models that are odd or broken in one way each, and still pass the check on arrival. */
 export function listOddModels(): Record<string, Buffer> {
   const { accessors, bufferViews } = triangleJson() as unknown as GltfJson;
   const uri = `data:application/octet-stream;base64,${TRIANGLE_BIN.toString('base64')}`;
-  // the validator's time grows with the square of it
+  // the validator's time grows with the square of the length
   const chain = 300;
   return {
     'NaN position': triangleOf([0, 0, 0, Number.NaN, 0, 0, 0, 1, 0]),

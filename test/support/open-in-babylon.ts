@@ -14,19 +14,19 @@ import '@babylonjs/loaders/glTF/2.0/Extensions/KHR_materials_transmission.js';
 import '@babylonjs/loaders/glTF/2.0/Extensions/KHR_texture_transform.js';
 import '@babylonjs/loaders/glTF/2.0/glTFLoader.js';
 
-/** What an engine by other hands makes of a file. */
+/** A file as an independent engine reads it. */
 export interface OpenedInBabylon {
   readonly variants: readonly string[];
   select(variant: string): void;
-  /** Every mesh that is drawn: where it comes from in the file, and the material it wears now. */
+  /** Every visible mesh: its origin in the file, and its current material. */
   list(): readonly SlotFinish[];
-  /** Triangles of all meshes, instances counted. */
+  /** Triangles of all meshes, including instances. */
   countTriangles(): number;
   close(): void;
 }
 
 export interface SlotFinish {
-  /** `/meshes/{m}/primitives/{p}`, as the loader notes it on what it makes. */
+  /** `/meshes/{m}/primitives/{p}`, as the loader records it on the objects it makes. */
   readonly pointer: string;
   readonly material: string;
   /** Linear RGB. */

@@ -21,9 +21,9 @@ export function openTestBrowser(): Promise<Browser> {
 }
 
 /**
- * The built pages in a real browser. Pictures are refused and WebGL is switched off: neither is what page tests are
- * about, and both would take the machine's time.
- * @param faults takes what a page throws
+ * The built pages in a real browser. Pictures are refused and WebGL is switched off: page tests need neither, and both
+ * take machine time.
+ * @param faults receives the errors that a page throws
  */
 export async function openPages(faults: string[]): Promise<{ readonly browser: BrowserContext; readonly page: Page }> {
   if (!existsSync(new URL('../../.build/web/index.html', import.meta.url))) {

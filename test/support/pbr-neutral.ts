@@ -1,6 +1,9 @@
 type Colour = readonly [number, number, number];
 
-/** Khronos PBR Neutral as its GLSL is published; linear RGB in and out. KhronosGroup/ToneMapping PBR_Neutral, commit b5a2eed. */
+/**
+ * Khronos PBR Neutral as in its published GLSL; linear RGB in and out. KhronosGroup/ToneMapping PBR_Neutral, commit
+ * b5a2eed.
+ */
 export function toneNeutral(colour: Colour): Colour {
   const [startCompression, desaturation] = [0.8 - 0.04, 0.15];
   const x = Math.min(...colour);

@@ -1,4 +1,7 @@
-/** Facing reflectance in linear light, as the Khronos 3D Commerce Asset Creation Guidelines v1.0.0 (20 Oct 2020) print it. */
+/**
+ * Facing reflectance in linear light, as printed in the Khronos 3D Commerce Asset Creation Guidelines v1.0.0 (20 Oct
+ * 2020).
+ */
 export const KHRONOS_METALS: readonly (readonly [name: string, f0: [number, number, number]])[] = [
   ['iron', [0.56, 0.57, 0.58]],
   ['silver', [0.972, 0.96, 0.915]],

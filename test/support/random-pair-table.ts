@@ -4,12 +4,12 @@ import type { PairTable } from '../../server/core/combinations/pair-table.ts';
 export interface RandomTableWanted {
   /** Finishes per column. */
   readonly sizes: readonly number[];
-  /** Pairs of finishes that may not meet, drawn by chance; each pair once. */
+  /** Incompatible pairs of finishes, chosen at random; each pair once. */
   readonly excludes: number;
   readonly seed: number;
 }
 
-/** A table of invented finishes with excludes that are the same for one seed. */
+/** A table of invented finishes with random excludes; the same seed gives the same ones. */
 export function makeRandomTable({ sizes, excludes, seed }: RandomTableWanted): PairTable {
   const random = makeRandom(seed);
   const barred: [number, number, number, number][] = [];
@@ -25,7 +25,10 @@ export function makeRandomTable({ sizes, excludes, seed }: RandomTableWanted): P
   return barPairs(sizes, barred);
 }
 
-/** A table of columns A, B, C …, whose finishes are A0, A1 …, with the pairs named barred: column, finish, column, finish. */
+/**
+ * A table of columns A, B, C …, with the finishes A0, A1 …, in which the given pairs are barred: column, finish,
+ * column, finish.
+ */
 export function barPairs(
   sizes: readonly number[],
   pairs: readonly (readonly [number, number, number, number])[],

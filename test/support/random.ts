@@ -1,8 +1,8 @@
-/** Repeatable randomness for tests: the same number gives the same run everywhere (mulberry32). */
+/** Repeatable random numbers for tests: the same seed gives the same run everywhere (mulberry32). */
 export function createRandom(start: number): {
   /** 0 ≤ x < 1. */
   next(): number;
-  /** A whole number from 0 to `below`, `below` excluded. */
+  /** A whole number from 0 up to, but not including, `below`. */
   whole(below: number): number;
   pick<T>(list: readonly T[]): T;
 } {

@@ -6,7 +6,7 @@ export interface RawAnswer {
   readonly body: string;
 }
 
-/** A call with the path and headers exactly as given: fetch would put the Host right and tidy the path up. */
+/** A call with exactly the given path and headers: fetch would correct the Host and normalise the path. */
 export function rawRequest(
   url: string,
   path: string,

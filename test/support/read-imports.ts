@@ -7,7 +7,7 @@ const ROOMS = ['server', 'web', 'renderer', 'db'] as const;
 export const SOURCE = /\.(ts|tsx|mts|mjs|js|jsx)$/;
 
 export interface Arrow {
-  /** A package, `node:…`, or a path from the top. */
+  /** A package, `node:…`, or a path from the top folder. */
   readonly target: string;
   readonly kind: 'package' | 'node' | 'file';
   readonly typeOnly: boolean;
@@ -18,7 +18,7 @@ export interface Import {
   readonly typeOnly: boolean;
 }
 
-/** Every module a source names: static and dynamic imports, re-exports, type imports, and workers by address. */
+/** Every module that a source names: static and dynamic imports, re-exports, type imports, and workers by address. */
 export function listImports(source: string): Import[] {
   const code = stripComments(source);
   const patterns = [
@@ -32,7 +32,7 @@ export function listImports(source: string): Import[] {
   );
 }
 
-/** Takes comments out and leaves strings, in which `//` may stand. */
+/** Removes comments and keeps strings, which may contain `//`. */
 function stripComments(source: string): string {
   return source.replace(
     /("(?:\\.|[^"\\\n])*"|'(?:\\.|[^'\\\n])*'|`(?:\\.|[^`\\])*`)|\/\*[\s\S]*?\*\/|\/\/[^\n]*/g,
@@ -49,7 +49,7 @@ export function classify(path: string, { name, typeOnly }: Import): Arrow {
   return { target: name, kind: 'package', typeOnly };
 }
 
-/** Every source file of the project, as a path from the top. */
+/** Every source file of the project, as a path from the top folder. */
 export const sources = ROOMS.flatMap((room) =>
   existsSync(join(ROOT, room))
     ? readdirSync(join(ROOT, room), { recursive: true, encoding: 'utf8' }).map((path) => posix.join(room, path))

@@ -10,8 +10,8 @@ export interface ShownText {
 }
 
 /**
- * Sample arguments for parameters whose type is a name, by the source text of the type. Types that are spelled out in the
- * strings module need none: numbers, strings, booleans, literals, lists, objects and their unions.
+ * Sample arguments for parameters whose type is a name, by the source text of the type. Types that are spelled out in
+ * the strings module need none: numbers, strings, booleans, literals, lists, objects and their unions.
  */
 const NAMED_SAMPLES: Readonly<Record<string, readonly unknown[]>> = {
   Verdict: ['ready', 'attention', 'blocked'],
@@ -197,7 +197,7 @@ function resolve(node: Node | undefined, { declared }: Context): Node | undefine
   return node?.type === 'Identifier' ? declared.get(node.name as string) : node;
 }
 
-/** Takes off `as const` and `satisfies`. */
+/** Removes `as const` and `satisfies`. */
 function unwrap(node: Node | undefined): Node | undefined {
   return node?.type === 'TSAsExpression' || node?.type === 'TSSatisfiesExpression'
     ? unwrap(node.expression as Node)

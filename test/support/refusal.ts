@@ -1,7 +1,7 @@
 import { expect } from 'vitest';
 import { Problem, type ProblemCode } from '../../server/core/problems.ts';
 
-/** The problem a call is refused with; fails when it is not refused, or with anything but a problem. */
+/** The problem that a call is refused with. Fails when the call is not refused, or throws anything but a problem. */
 export async function refusalOf(call: () => unknown): Promise<Problem> {
   let result: unknown;
   try {
@@ -13,7 +13,7 @@ export async function refusalOf(call: () => unknown): Promise<Problem> {
   return expect.fail(`was not refused: ${JSON.stringify(result)?.slice(0, 300)}`);
 }
 
-/** Expects a refusal with one code (or one of several), and hands it over for a closer look. */
+/** Expects a refusal with one code (or one of several), and returns it for further checks. */
 export async function expectRefusal(call: () => unknown, ...codes: ProblemCode[]): Promise<Problem> {
   const problem = await refusalOf(call);
   expect(codes).toContain(problem.code);

@@ -5,7 +5,7 @@ import type { Repaired } from '../../server/core/ports/models.ts';
 import type { Repair } from '../../server/core/repair/repair.ts';
 import { repairModel } from '../../server/gltf/repair/repair-model.ts';
 
-/** Repairs a GLB that is no file, and reads what was written. */
+/** Repairs a GLB in memory, and reads the result. */
 export async function repairBytes(
   bytes: Uint8Array,
   repairs: readonly Repair[],

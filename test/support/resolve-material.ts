@@ -1,8 +1,8 @@
 import { type Glb, readImage, sha256 } from './glb.ts';
 
 /**
- * A material's JSON with every texture reference replaced by what it comes to: the digests of the images, the sampler, the
- * texture's own fields; null is glTF's default material. Two materials that resolve alike look alike and say the same.
+ * A material's JSON with every texture reference replaced by its content: the digests of the images, the sampler, the
+ * texture's own fields; null is glTF's default material. Two materials with equal results look the same.
  */
 export function resolveMaterial(glb: Glb, index: number | undefined): unknown {
   if (index === undefined) return null;

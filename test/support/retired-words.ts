@@ -1,6 +1,6 @@
 /**
- * Words and phrases that no text may use which a user can see, each with what to write instead. They are old-fashioned,
- * inverted, or have another meaning in the trade.
+ * Words and phrases that no text for users may contain, each with its replacement. They are old-fashioned, inverted, or
+ * have another meaning in the trade.
  */
 export const RETIRED_WORDS: readonly (readonly [pattern: RegExp, instead: string])[] = [
   [/\b(?:is|are|was|were) (?:not )?taken(?: (?:at|here|in|up)\b|[.;,]|$)/i, 'is (not) supported, is allowed, is used'],
@@ -53,7 +53,7 @@ export const RETIRED_WORDS: readonly (readonly [pattern: RegExp, instead: string
   [/\balways there\b/i, 'built-in'],
 ];
 
-/** The retired words of a text, each with what to write instead. */
+/** The retired words of a text, each with its replacement. */
 export function listRetiredWords(text: string): string[] {
   return RETIRED_WORDS.flatMap(([pattern, instead]) => {
     const found = pattern.exec(text);

@@ -17,7 +17,7 @@ export const RULED_FINISHES: readonly Finish[] = [
   makeFinish('FLAX', { family: 'textile' }),
 ];
 
-/** A line whose positions take two or three of them each. */
+/** A line whose positions have two or three of them each as options. */
 export function makeRuledLine(rules: readonly Rule[], given: Partial<Line> = {}): Line {
   const position = (key: string, ...finishes: string[]) => ({
     position: key,

@@ -2,7 +2,7 @@ import { expect } from 'vitest';
 import type { JobEvent } from '../../server/http/contracts/job.ts';
 import type { TestService } from './start-service.ts';
 
-/** Waits until a job has ended, and hands it over. */
+/** Waits until a job has ended, and returns it. */
 export async function waitForJob(service: TestService, id: string) {
   for (;;) {
     const { status, body } = await service.call('GET', `/api/jobs/${id}`);
@@ -12,7 +12,7 @@ export async function waitForJob(service: TestService, id: string) {
   }
 }
 
-/** Events of a job to its end, as they were told. */
+/** Events of a job to its end, as received. */
 export async function readEvents(service: TestService, id: string, query = '', headers: Record<string, string> = {}) {
   const text = await (await fetch(`${service.url}/api/jobs/${id}/events${query}`, { headers })).text();
   const events = [...text.matchAll(/^id: (\d+)\nevent: (\w+)\ndata: (.*)$/gm)].map(([, told, event, data]) => ({

@@ -3,8 +3,8 @@ import { listReadRanges, materialsByVariant, readImage, sha256, texturesOf, vari
 import type { Spliced } from './splice.ts';
 
 /**
- * What a splice promises on every model, by our own reading of the design: geometry goes through unchanged and in place,
- * indices never shift, and the mappings are by KhronosGroup/glTF 77b44be,
+ * Checks the promises of a splice on any model, by our own reading of the design: geometry stays unchanged and in
+ * place, indices never shift, and the mappings follow KhronosGroup/glTF 77b44be,
  * extensions/2.0/Khronos/KHR_materials_variants/README.md and its schemas.
  */
 export function expectSplicePromises(spliced: Spliced): void {
@@ -14,7 +14,7 @@ export function expectSplicePromises(spliced: Spliced): void {
   expectImagesOnce(spliced);
 }
 
-/** Every range an accessor, meshopt or Draco reads: the same bytes, at an offset that is the same modulo four. */
+/** Every range that an accessor, meshopt or Draco reads: the same bytes, at an offset that is equal modulo four. */
 function expectBytesUnchanged({ source, output }: Spliced): void {
   const before = listReadRanges(source);
   const after = listReadRanges(output);
@@ -51,7 +51,7 @@ function expectIndicesUnshifted({ source, output, plan }: Spliced): void {
   for (const material of live) expectMaterialInPlace({ source, output }, material);
 }
 
-/** A material that is still shown is where it was, and so are its textures and the pixels of their images. */
+/** A material that is still shown keeps its index, and so do its textures and the pixels of their images. */
 export function expectMaterialInPlace({ source, output }: Pick<Spliced, 'source' | 'output'>, material: number): void {
   expect(output.json.materials![material]).toEqual(source.json.materials![material]);
   for (const texture of texturesOf(source.json.materials![material])) {
@@ -99,7 +99,7 @@ function expectMappingsByTheRules({ output, plan }: Spliced): void {
   });
 }
 
-/** No image a material shows has the bytes of another one, unless the source had them twice. */
+/** No image of a material has the bytes of another one, unless the source had them twice. */
 function expectImagesOnce({ source, output }: Spliced): void {
   const given = (source.json.images ?? []).map((_, i) => digestOf({ source }, i));
   const repeated = given.filter((digest, i) => given.indexOf(digest) !== i);

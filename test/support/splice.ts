@@ -13,7 +13,9 @@ import { type Glb, makeGlb, readGlb, sha256 } from './glb.ts';
 import { byFoldedCode, makeFinish } from './make-finish.ts';
 
 export interface SpliceOptions {
-  /** Finish per slot, one object per variant; the first is the default. Absent: two variants, every slot RED then BLUE. */
+  /**
+   * Finish per slot, one object per variant; the first is the default. Absent: two variants, every slot RED then BLUE.
+   */
   readonly rows?: readonly Readonly<Record<string, string>>[];
   readonly finishes?: readonly Finish[];
   readonly article?: Article;
@@ -37,7 +39,7 @@ export interface Spliced {
 export const RED = makeFinish('RED', { colour: { hex: '#b3202a' } });
 export const BLUE = makeFinish('BLUE', { colour: { hex: '#1f4e8c' } });
 
-/** Surveys a model, derives its slots, plans and writes: the real path of a delivery, on real files. */
+/** Surveys a model, derives its slots, plans and writes: the same steps as a delivery, on real files. */
 export function createSplicer(): {
   splice(model: Uint8Array, options?: SpliceOptions): Promise<Spliced>;
   survey(model: Uint8Array, type?: 'model/gltf-binary' | 'model/gltf+json' | 'application/zip'): Promise<Survey>;

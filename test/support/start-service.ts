@@ -7,18 +7,20 @@ import { createService } from '../../server/main.ts';
 import { lendRenderer } from '../renderer/open-renderer.ts';
 import { type ApiDocument, type CheckAnswer, type GivenAnswer, makeAnswerCheck } from './check-answer.ts';
 
-/** A real service on a free port of the loopback, with a data folder of its own. */
+/** A real service on a free port of the loopback, with its own data folder. */
 export interface TestService {
   readonly url: string;
   readonly dataFolder: string;
-  /** Settles once the demo is in. */
+  /** Settles once the demo is stored. */
   readonly filled: Promise<void>;
   /**
-   * Calls with JSON (objects) or bytes, and reads a JSON answer if there is one. Every answer is checked against the schema
-   * of its route, so that each journey is a test of the contract as well.
+   * Sends JSON (objects) or bytes, and reads a JSON answer if there is one. Every answer is checked against the schema
+   * of its route, so that each journey also tests the contract.
    */
   call(method: string, path: string, body?: unknown, headers?: Record<string, string>): Promise<Answer>;
-  /** For answers that are read in another way. @throws Error if the schema of the route does not allow the answer */
+  /**
+   * For answers that a test reads in another way. @throws Error if the schema of the route does not allow the answer
+   */
   checkAnswer(answer: GivenAnswer): Promise<void>;
   close(): Promise<void>;
 }
@@ -90,14 +92,14 @@ function readTestConfig(folder: string, env: Record<string, string>): Config {
     DYEWORKS_DEMO: 'off',
     DYEWORKS_LOG: 'silent',
     DYEWORKS_BROWSER: process.env.DYEWORKS_BROWSER,
-    // tests run as root in all sorts of containers, some of which leave no sign
+    // tests run as root in many kinds of containers, some of which cannot be recognised
     DYEWORKS_SANDBOX: process.getuid?.() === 0 ? 'off' : 'auto',
     DYEWORKS_DATA: folder,
     ...env,
   });
 }
 
-/** Calls of a service that runs already. @param token the one it was started with */
+/** Calls of a running service. @param token the token it was started with */
 export function makeClient(
   url: string,
   token: string | null = null,

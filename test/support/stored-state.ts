@@ -2,7 +2,10 @@ import { readdir } from 'node:fs/promises';
 import { join } from 'node:path';
 import type { TestService } from './start-service.ts';
 
-/** All that a service has stored, as its API and its folder tell: two of them are equal when nothing happened between. */
+/**
+ * Everything that a service has stored, from its API and its folder: two results are equal when nothing happened in
+ * between.
+ */
 export async function readStoredState(service: TestService, headers: Record<string, string> = {}): Promise<unknown> {
   const get = async (path: string) => (await service.call('GET', path, undefined, headers)).body;
   const { products } = await get('/api/products');
@@ -24,7 +27,7 @@ export async function readStoredState(service: TestService, headers: Record<stri
   };
 }
 
-/** Files by digest that are kept. */
+/** Stored files by digest. */
 export async function listFiles({ dataFolder }: TestService): Promise<string[]> {
   const all = await readdir(join(dataFolder, 'files'), { recursive: true, withFileTypes: true });
   return all
@@ -33,7 +36,7 @@ export async function listFiles({ dataFolder }: TestService): Promise<string[]> 
     .sort();
 }
 
-/** What is being written just now, or was left behind. */
+/** Files that are being written, or were left behind. */
 export async function listTemporary({ dataFolder }: TestService): Promise<string[]> {
   const entries = await readdir(join(dataFolder, 'files', 'temporary'), { recursive: true, withFileTypes: true });
   return entries.filter((entry) => entry.isFile()).map((entry) => entry.name);

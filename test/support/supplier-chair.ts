@@ -4,11 +4,13 @@ import { createIo } from './gltf-io.ts';
 import { createRandom } from './random.ts';
 
 export interface SupplierChair {
-  /** Of positions and translations; 1 leaves centimetres that are read as metres, 0.01 makes true metres. */
+  /** Of positions and translations; 1 gives centimetres that are read as metres, 0.01 gives true metres. */
   readonly scale?: number;
   /** Noise of the atlas, and the order of the changed export. */
   readonly seed?: number;
-  /** The modeller's next export: other order, the backrest 6 mm taller, within what a data sheet allows, six more screws. */
+  /**
+   * The modeller's next export: another order, a backrest 6 mm taller, which a data sheet allows, and six more screws.
+   */
   readonly changed?: boolean;
 }
 
@@ -16,13 +18,13 @@ export interface SupplierChair {
 export const CHAIR_PARTS = 569;
 export const CHAIR_PARTS_ADDED = 6;
 
-/** What the atlas holds, and so what a person would make slots of. */
+/** The materials in the atlas, which a person would make slots of. */
 export type ChairStuff = 'oak' | 'cloth' | 'black';
 
 /**
- * An invented chair as suppliers send them: 569 loose parts in centimetres, a mesh and a node each, turned and moved by
- * their nodes, under one baked material that is metal since nobody said otherwise. 46 × 52 × 82 cm; oak frame, blue
- * seat, black feet and fixings.
+ * An invented chair as suppliers send them: 569 loose parts in centimetres, with a mesh and a node each, turned and
+ * moved by their nodes, under one baked material that is metal because nobody set it otherwise. 46 × 52 × 82 cm; oak
+ * frame, blue seat, black feet and fixings.
  */
 export async function makeSupplierChair({
   scale = 1,
@@ -77,7 +79,7 @@ type Vector = [number, number, number];
 interface ChairPart {
   readonly name: string;
   readonly stuff: ChairStuff;
-  /** Edges in cm; a cylinder stands upright in such a box. */
+  /** Edges in cm; a cylinder is upright in such a box. */
   readonly shape: { readonly round: boolean; readonly size: Vector };
   readonly at: Vector;
   /** Degrees about x, y or z. */
@@ -141,7 +143,7 @@ export function listChairParts(changed = false): ChairPart[] {
   }
   const screws = CHAIR_PARTS - parts.length + (changed ? CHAIR_PARTS_ADDED : 0);
   for (let i = 0; i < screws; i++) {
-    // up and down the four legs, on their two outer faces, and those that are left along the front rail
+    // up and down the four legs, on their two outer faces, and the rest along the front rail
     const [leg, face, step] = [i % 4, Math.floor(i / 4) % 2, Math.floor(i / 8)];
     const x = leg < 2 ? -20.9 : 20.9;
     const out = leg < 2 ? -1.7 : 1.7;
@@ -210,14 +212,14 @@ function makeCylinder([width, height, depth]: Vector, sides = 10): Shape {
   return shape;
 }
 
-/** Where the stuffs lie in the atlas, in UV; a margin keeps them from bleeding into one another. */
+/** The regions of the materials in the atlas, in UV; a margin keeps them from bleeding into each other. */
 const REGIONS: Readonly<Record<ChairStuff, readonly [number, number, number, number]>> = {
   oak: [0.03, 0.03, 0.57, 0.97],
   cloth: [0.65, 0.03, 0.97, 0.57],
   black: [0.65, 0.65, 0.97, 0.97],
 };
 
-/** Lays a part's faces somewhere in its region, as packers do. */
+/** Places a part's faces somewhere in its region, as packers do. */
 function placeUvs(uvs: readonly number[], stuff: ChairStuff, start: number): number[] {
   const [left, top, right, bottom] = REGIONS[stuff];
   const random = createRandom(start);
@@ -236,7 +238,7 @@ async function makeAtlas(seed: number): Promise<Uint8Array> {
   for (let y = 0; y < ATLAS_PX; y++) {
     for (let x = 0; x < ATLAS_PX; x++) {
       const noise = (random.next() - 0.5) * 8;
-      // oak has grain along v, cloth a weave of two pixels, black next to nothing
+      // oak has grain along v, cloth a weave of two pixels, black almost none
       const grain = 9 * Math.sin(x * 0.9) + 4 * Math.sin(x * 0.23 + y * 0.02);
       const weave = ((x >> 1) + (y >> 1)) % 2 === 0 ? 7 : -7;
       const [colour, add] =
@@ -253,7 +255,7 @@ const OAK = [196, 160, 112] as const;
 const BLUE = [47, 82, 122] as const;
 const BLACK = [28, 28, 30] as const;
 
-/** A normal map of shallow bumps, of unit length as far as eight bits allow. */
+/** A normal map of shallow bumps, of unit length within eight bits. */
 async function makeBumps(): Promise<Uint8Array> {
   const raw = Buffer.alloc(64 * 64 * 3);
   for (let i = 0; i < 64 * 64; i++) {
@@ -286,7 +288,7 @@ function toQuaternion({ axis, degrees }: NonNullable<ChairPart['turn']>): [numbe
   return out;
 }
 
-/** A number of a name, so that a part's UVs stay where they are when the order changes (FNV-1a). */
+/** A number from a name, so that a part's UVs stay in place when the order changes (FNV-1a). */
 function hash(name: string): number {
   let value = 0x811c9dc5;
   for (const letter of name) value = Math.imul(value ^ letter.charCodeAt(0), 0x01000193);

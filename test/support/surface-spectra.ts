@@ -8,11 +8,11 @@ export type Surface = (nm: number) => number;
 const SHAPES = ['edge', 'band', 'notch', 'bands'] as const;
 
 /**
- * An invented surface, smooth as those of paints, pigments and dyes are: an edge (sigmoid), as yellows, oranges and reds
- * have it; a band (Gaussian), as greens and blues; a band taken out, as purples and magentas; or two bands. Nobody's
- * measurement is in it, and it has a value at every wavelength, so that what each observer sees of it is exact but for the
- * CIE's own tables. Widths and levels (edges of 8–40 nm, bands with a deviation of 25–80 nm, 2–90 %) are what colourants
- * have in common practice, from memory; steeper ones would be filters.
+ * An invented surface, as smooth as paints, pigments and dyes: an edge (sigmoid), like yellows, oranges and reds; a
+ * band (Gaussian), like greens and blues; a missing band, like purples and magentas; or two bands. It contains nobody's
+ * measurement, and it has a value at every wavelength, so the colour for each observer is exact except for the CIE's
+ * own tables. Widths and levels (edges of 8–40 nm, bands with a deviation of 25–80 nm, 2–90 %) are those of colourants
+ * in common practice, from memory; steeper ones would be filters.
  */
 export function makeSurface(random: Random): Surface {
   const between = (low: number, high: number) => low + random.next() * (high - low);
@@ -49,7 +49,7 @@ function makeBand(centreNm: number, deviationNm: number): Surface {
   return (nm) => Math.exp(-0.5 * ((nm - centreNm) / deviationNm) ** 2);
 }
 
-/** A surface as an instrument reads it, both ends included. */
+/** Samples a surface like an instrument, both ends included. */
 export function sampleSurface(surface: Surface, startNm = 380, stepNm = 10, endNm = 730): Spectrum {
   const count = Math.floor((endNm - startNm) / stepNm) + 1;
   return { startNm, stepNm, values: Array.from({ length: count }, (_, i) => surface(startNm + stepNm * i)) };

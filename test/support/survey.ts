@@ -10,7 +10,7 @@ import { createIo } from './gltf-io.ts';
 
 const NO_VALIDATOR = { version: '', errors: 0, warnings: 0, infos: 0, hints: 0, messages: [] };
 
-/** Surveys a model that is no file, in this thread and without the validator. */
+/** Surveys a model in memory, in this thread and without the validator. */
 export async function surveyBytes(
   bytes: Uint8Array,
 ): Promise<{ readonly survey: Survey; readonly pieces: readonly Piece[] }> {

@@ -1,4 +1,4 @@
-/** A node of a syntax tree as Vite parses it, as far as these checks read it. */
+/** A node of a syntax tree from Vite, with the fields that these checks read. */
 export interface Node {
   readonly type: string;
   readonly start: number;
@@ -10,7 +10,7 @@ export function isNode(value: unknown): value is Node {
   return typeof value === 'object' && value !== null && typeof (value as Partial<Node>).type === 'string';
 }
 
-/** The nodes directly below a node, each with the property that holds it. */
+/** The nodes directly below a node, each with the property that contains it. */
 export function listChildren(node: Node): { readonly key: string; readonly child: Node }[] {
   return Object.entries(node).flatMap(([key, value]) =>
     (Array.isArray(value) ? value : [value]).filter(isNode).map((child) => ({ key, child })),
@@ -25,7 +25,7 @@ export function readLiteral({ type, value, quasis }: Node, gap = '…'): string 
   return pieces.map((piece) => piece.value.cooked).join(gap);
 }
 
-/** The line of a source on which a node starts, from 1. */
+/** The line of a source where a node starts, from 1. */
 export function lineOf(source: string, { start }: Node): number {
   return source.slice(0, start).split('\n').length;
 }

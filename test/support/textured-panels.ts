@@ -1,6 +1,6 @@
 import { makeGlb } from './glb.ts';
 
-/** What a material may use an image as, in the order the panels take them. */
+/** The uses of an image in a material, in the order of the panels. */
 export const USES = ['baseColor', 'normal', 'metallicRoughness', 'occlusion', 'emissive'] as const;
 
 export interface PanelImage {
@@ -9,9 +9,8 @@ export interface PanelImage {
 }
 
 /**
- * Square panels in a row, half a metre each, of one material each, which uses one image each. KTX2 is named by the extension
- * for it.
- * @param bare names KTX2 as if it were PNG, without the extension
+ * Square panels in a row, half a metre each, with one material and one image each. KTX2 uses its extension.
+ * @param bare refers to KTX2 as if it were PNG, without the extension
  */
 export function makePanels(images: readonly PanelImage[], { bare = false } = {}): Buffer {
   const views: { buffer: 0; byteOffset: number; byteLength: number }[] = [];

@@ -3,13 +3,19 @@ import type { WorldTriangle } from './world-triangles.ts';
 
 type Vector = readonly [number, number, number];
 
-/** Distance to the first triangle a ray meets, from either side; Infinity where there is none. The direction has length 1. */
+/**
+ * Distance to the first triangle that a ray hits, from either side; Infinity where there is none. The direction has
+ * length 1.
+ */
 export type Tracer = (from: Vector, direction: Vector) => number;
 
-/** Triangles a leaf of the tree holds at most. */
+/** Greatest number of triangles in a leaf of the tree. */
 const LEAF = 4;
 
-/** Meets triangles by Möller and Trumbore, "Fast, Minimum Storage Ray/Triangle Intersection" (1997), in a tree of boxes. */
+/**
+ * Intersects triangles by Möller and Trumbore, "Fast, Minimum Storage Ray/Triangle Intersection" (1997), in a tree of
+ * boxes.
+ */
 export function createTracer(triangles: readonly Pick<WorldTriangle, 'corners'>[]): Tracer {
   const points = Float64Array.from(triangles.flatMap(({ corners }) => corners.flatMap((corner) => corner.slice(0, 3))));
   const root = build(points, Uint32Array.from(triangles.keys()));
@@ -17,9 +23,9 @@ export function createTracer(triangles: readonly Pick<WorldTriangle, 'corners'>[
 }
 
 /**
- * Share of a hemisphere over a floor point that is met, weighted by cosine: rays drawn evenly over the unit disc and raised
- * (Malley's method), one in each cell of a square grid. `count` says how much a hit counts, 0–1, by how far aside and how
- * high it lies, in the unit of the triangles.
+ * Share of a hemisphere over a floor point that is covered, weighted by cosine: rays spread evenly over the unit disc
+ * and raised (Malley's method), one in each cell of a square grid. `count` gives the weight of a hit, 0–1, by its
+ * sideways distance and its height, in the unit of the triangles.
  */
 export function traceFloor(
   tracer: Tracer,
@@ -44,7 +50,7 @@ export function traceFloor(
 interface Node {
   readonly low: Vector;
   readonly high: Vector;
-  /** Triangles of a leaf; two halves otherwise. */
+  /** Triangles of a leaf; otherwise two halves. */
   readonly leaf?: Uint32Array;
   readonly halves?: readonly [Node, Node];
 }

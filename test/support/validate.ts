@@ -1,6 +1,6 @@
 import { validateBytes } from 'gltf-validator';
 
-/** Errors the Khronos validator finds in a file, as “CODE pointer”, sorted. */
+/** Errors that the Khronos validator finds in a file, as “CODE pointer”, sorted. */
 export async function listValidatorErrors(bytes: Uint8Array): Promise<string[]> {
   const report = (await validateBytes(bytes, { maxIssues: 0, writeTimestamp: false })) as {
     issues: { messages: { severity: number; code: string; pointer: string }[]; truncated: boolean };

@@ -2,11 +2,11 @@ import type { Answer, TestService } from './start-service.ts';
 
 export interface WholeWay {
   readonly steps: readonly { readonly step: string; readonly status: number; readonly code: string | null }[];
-  /** What must not be: an answer of 5xx, a refusal without a code, a page about products that no longer answers. */
+  /** Faults: an answer of 5xx, a refusal without a code, a list of products that no longer answers. */
   readonly faults: readonly string[];
 }
 
-/** Two finishes that a model's slots wear by turns; stored once per service. */
+/** Two finishes that a model's slots use in turn; stored once per service. */
 export const TRIED = { 'TRY-A': ['paint', '#a02c2c'], 'TRY-B': ['wood', '#b58a5a'] } as const;
 
 export async function putTriedFinishes(service: TestService): Promise<void> {
@@ -16,8 +16,9 @@ export async function putTriedFinishes(service: TestService): Promise<void> {
 }
 
 /**
- * Takes a model the whole way: upload, every answer about it, slots, a schedule of two variants, delivery and, where asked
- * for, a preview of all proposed repairs and one small picture. Nothing is expected of it here but that each call is answered, and that the list of products stands.
+ * Takes a model through everything: upload, every answer about it, slots, a schedule of two variants, delivery and, on
+ * request, a preview of all proposed repairs and one small picture. It expects only that each call gets an answer, and
+ * that the list of products still works.
  */
 export async function goWholeWay(
   service: TestService,

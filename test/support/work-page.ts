@@ -5,7 +5,7 @@ export async function pressButton(page: Page, words: string): Promise<void> {
   await page.locator(`::-p-xpath(//button[normalize-space()="${words}"])`).click();
 }
 
-/** Waits until the text stands somewhere on the page. */
+/** Waits until the text is somewhere on the page. */
 export async function seeText(page: Page, text: string, timeoutMs = 30_000): Promise<void> {
   await page.waitForFunction((wanted) => document.body.textContent.includes(wanted), { timeout: timeoutMs }, text);
 }

@@ -1,7 +1,7 @@
 import type { Node, Primitive } from '@gltf-transform/core';
 import { createIo } from './gltf-io.ts';
 
-/** A triangle as it stands in the scene, its front to the viewer when its corners run counter-clockwise. */
+/** A triangle in the scene; its front faces the viewer when its corners run counter-clockwise. */
 export interface WorldTriangle {
   readonly material: string;
   /** Three corners of position, normal, UV and colour: eleven numbers each. */
@@ -9,8 +9,8 @@ export interface WorldTriangle {
 }
 
 /**
- * Every triangle the first scene draws, read by the glTF library and put through its world matrices. Without normals a
- * triangle is flat; without UVs they are 0, without colours white (glTF 2.0 §3.7.2.1, §3.9).
+ * Every triangle that the first scene draws, read by the glTF library and transformed by its world matrices. Without
+ * normals a triangle is flat; without UVs they are 0, without colours white (glTF 2.0 §3.7.2.1, §3.9).
  */
 export async function listWorldTriangles(bytes: Uint8Array): Promise<WorldTriangle[]> {
   const document = await (await createIo()).readBinary(bytes);
@@ -67,7 +67,7 @@ function listFaces(order: readonly number[], mode: number): number[][] {
   return faces;
 }
 
-/** By the inverse transpose: columns are cross products of the matrix' own, over the determinant. */
+/** By the inverse transpose: its columns are cross products of the matrix' own, over the determinant. */
 function turnNormal(m: readonly number[], n: readonly number[]): number[] {
   const columns = [m.slice(0, 3), m.slice(4, 7), m.slice(8, 11)] as number[][];
   const inverse = [0, 1, 2].map((i) => cross(columns[(i + 1) % 3]!, columns[(i + 2) % 3]!));
@@ -92,8 +92,8 @@ function unit(v: readonly number[]): number[] {
 }
 
 /**
- * How many triangles of `before` have no partner of their own in `after`: same corners in the same sense, within `off` in
- * every number, material alike unless left out of account.
+ * Number of triangles of `before` without a partner of their own in `after`: the same corners with the same winding,
+ * within `off` in every number, with the same material unless that is ignored.
  */
 export function countUnmatched(
   before: readonly WorldTriangle[],
@@ -121,7 +121,7 @@ export function countUnmatched(
   return unmatched;
 }
 
-/** One number of a triangle by which to sort, whatever corner it begins with. */
+/** One number of a triangle to sort by, whatever its first corner. */
 function keyOf({ corners }: WorldTriangle): number {
   return corners.reduce((sum, [x, y, z]) => sum + 0.531 * x! + 0.743 * y! + 0.409 * z!, 0) / 3;
 }

@@ -8,7 +8,7 @@ const SAMPLES = { grey: 1, rgb: 3, palette: 1, greyAlpha: 2, rgba: 4 } as const;
 export interface PngParts {
   readonly type: keyof typeof PNG_TYPES;
   readonly bits: 8 | 16;
-  /** Samples, row by row, as the file has them. */
+  /** Samples, row by row, as in the file. */
   readonly codes: readonly number[];
   readonly widthPx: number;
   /** Chunks between header and data, such as `tRNS`. */
@@ -17,7 +17,7 @@ export interface PngParts {
   readonly icc?: Uint8Array;
 }
 
-/** A PNG with exactly these samples and chunks, written by hand: libraries would change them on the way. */
+/** A PNG with exactly these samples and chunks, written by hand: libraries would change them. */
 export function writePng({ type, bits, codes, widthPx, chunks = {}, icc }: PngParts): Buffer {
   const perRow = widthPx * SAMPLES[type];
   const header = Buffer.alloc(13);
@@ -41,7 +41,7 @@ export function writePng({ type, bits, codes, widthPx, chunks = {}, icc }: PngPa
   ]);
 }
 
-/** Bytes of 16-bit numbers, as `tRNS` has them. */
+/** Bytes of 16-bit numbers, as in `tRNS`. */
 export const words = (...values: readonly number[]) => values.flatMap((value) => [value >> 8, value & 255]);
 
 function writeChunk(name: string, data: Buffer): Buffer {

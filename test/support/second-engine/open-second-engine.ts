@@ -9,7 +9,7 @@ import { openPageServer } from '../../../renderer/page-server.ts';
 import { findBrowser, NO_SANDBOX } from '../../renderer/built-studio.ts';
 import type { SecondOrder } from './page.ts';
 
-/** Babylon.js in a browser of its own: the studio's reaches nothing but the studio. */
+/** Babylon.js in its own browser: the studio's browser reaches only the studio. */
 export interface OpenedSecondEngine {
   /** 8-bit sRGB with coverage, rows from the bottom. */
   take(glb: Uint8Array, order: Omit<SecondOrder, 'url'>): Promise<Uint8Array>;
@@ -50,7 +50,7 @@ export async function openSecondEngine(): Promise<OpenedSecondEngine> {
   };
 }
 
-/** The way to GL that the studio takes: the first in which the page comes up. */
+/** Opens GL the way the studio does: with the first driver in which the page starts. */
 async function openPage(pageUrl: string): Promise<LaunchedBrowser> {
   const failures: unknown[] = [];
   for (const way of GL_WAYS) {

@@ -21,7 +21,7 @@ export interface SecondOrder {
   readonly url: string;
   readonly widthPx: number;
   readonly heightPx: number;
-  /** World matrix and projection, column by column, as three.js has them. */
+  /** World matrix and projection, column by column, as in three.js. */
   readonly camera: { readonly world: readonly number[]; readonly projection: readonly number[] };
 }
 
@@ -36,7 +36,7 @@ declare global {
 
 globalThis.secondEngine = { take };
 
-/** A file as Babylon.js shows it, under light of radiance 1 from everywhere and without a tone curve. */
+/** Renders a file with Babylon.js, under light of radiance 1 from everywhere and without a tone curve. */
 async function take({ url, widthPx, heightPx, camera: seen }: SecondOrder): Promise<number[]> {
   const canvas = document.createElement('canvas');
   Object.assign(canvas, { width: widthPx, height: heightPx });
