@@ -171,7 +171,7 @@ interface SandboxSigns {
   readonly uid: number | undefined;
   readonly inContainer: boolean;
   /** The caller's setting; undefined leaves the decision to the other facts. */
-  readonly told: boolean | undefined;
+  readonly setting: boolean | undefined;
 }
 
 /**
@@ -181,13 +181,13 @@ interface SandboxSigns {
  * flag is set automatically. Root outside a container must set it; otherwise the start fails with the browser's own
  * message. Running without a sandbox on a bare machine must be a deliberate decision. All other users keep the sandbox.
  */
-export function needsNoSandbox({ uid, inContainer, told }: SandboxSigns): boolean {
-  if (told !== undefined) return told;
+export function needsNoSandbox({ uid, inContainer, setting }: SandboxSigns): boolean {
+  if (setting !== undefined) return setting;
   return uid === 0 && inContainer;
 }
 
-export function readSandboxSigns(told: boolean | undefined): SandboxSigns {
-  return { uid: process.getuid?.(), inContainer: isInContainer(), told };
+export function readSandboxSigns(setting: boolean | undefined): SandboxSigns {
+  return { uid: process.getuid?.(), inContainer: isInContainer(), setting };
 }
 
 /** Docker and Podman leave a file, Kubernetes a variable, others a name in the cgroups of process 1. */

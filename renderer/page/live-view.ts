@@ -41,7 +41,7 @@ export function createLiveView(canvas: HTMLCanvasElement): LiveView {
   let loads = 0;
   /** Number of the load that brought the current product. */
   let shown = 0;
-  let dressings = 0;
+  let assignments = 0;
   let frame = 0;
   let taken = 0;
   let size = { widthPx: 1, heightPx: 1 };
@@ -97,12 +97,12 @@ export function createLiveView(canvas: HTMLCanvasElement): LiveView {
       restart();
     },
     async dress(dressing) {
-      const number = ++dressings;
-      const dressed = product;
-      if (!dressed) return;
-      const assignment = await loadAssignment(dressed, dressing);
+      const number = ++assignments;
+      const target = product;
+      if (!target) return;
+      const assignment = await loadAssignment(target, dressing);
       // A later call or another file has replaced this one.
-      if (number !== dressings || dressed !== product) return;
+      if (number !== assignments || target !== product) return;
       assignMaterials(assignment);
       restart();
     },

@@ -177,8 +177,8 @@ function markPixels(
 function listShown(product: Product, dressing: LayersOrder['dressing'], shows: LayerContent): ReadonlySet<Mesh> {
   if (shows === 'ground') return new Set();
   if (shows !== 'rest') return new Set(listMeshes(product, shows));
-  const dressed = new Set(listMeshes(product, dressing));
-  return new Set(product.meshes.filter((mesh) => !dressed.has(mesh)));
+  const withFinish = new Set(listMeshes(product, dressing));
+  return new Set(product.meshes.filter((mesh) => !withFinish.has(mesh)));
 }
 
 /** Boxes of meshes on the unturned turntable. */

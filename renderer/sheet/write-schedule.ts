@@ -108,12 +108,12 @@ function writeCell(
   const uri = picture === null ? undefined : pictures[picture];
   const image = uri === undefined ? '' : `<img src="${uri}" alt="">`;
   const left = uri === undefined ? 0 : COMPACT_MM.picture + 1.5;
-  const worn = choices.map((choice, i) => {
+  const finishes = choices.map((choice, i) => {
     if (choice === null) return `<div class="choice"><span>${i + 1}</span></div>`;
     const { finish, hex, name: finishName } = choice;
     const label = uri === undefined ? `<span class="line">${escapeHtml(finishName)}</span>` : '';
     return `<div class="choice"><span>${i + 1}</span>${writeSpot(hex, 3, 2)}<span class="finish line">${escapeHtml(finish)}</span>${label}</div>`;
   });
-  const said = `<div class="said" style="width:${widthMm - left}mm"><div class="code line">${escapeHtml(code)}${isDefault ? ' · shown first' : ''}</div>${worn.join('')}</div>`;
-  return `<div class="cell" ${place}>${image}${said}<div class="name">${escapeHtml(name)}</div></div>`;
+  const text = `<div class="said" style="width:${widthMm - left}mm"><div class="code line">${escapeHtml(code)}${isDefault ? ' · shown first' : ''}</div>${finishes.join('')}</div>`;
+  return `<div class="cell" ${place}>${image}${text}<div class="name">${escapeHtml(name)}</div></div>`;
 }

@@ -45,7 +45,7 @@ async function countLayers(): Promise<number> {
 }
 
 describe('a composed picture', () => {
-  it.each(['QM-S45', 'QM-L46'])('of %s is the rendered one within a level, in any combination', async (product) => {
+  it.each(['QM-S45', 'QM-L46'])('of %s equals the rendered one within a level, in any combination', async (product) => {
     const random = createRandom(4);
     const { body } = await service.call('GET', `/api/products/${product}/schedule`);
     const variants = body.variants as { code: string; choices: Record<string, string> }[];

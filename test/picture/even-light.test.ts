@@ -128,7 +128,7 @@ describe('under even light', () => {
 
   // The Khronos guidelines; chromium: Unity Shader Graph documentation.
   it.each<readonly [string, Colour]>([...KHRONOS_METALS, ['chromium', [0.55, 0.556, 0.554]]])(
-    'polished %s reflects what is published of it',
+    'polished %s has its published reflectance',
     async (name, published) => {
       const shot = await take({ family: 'bare-metal', roughness: 0 }, METALS[name as MetalName].f0);
       expectColour(shot, 1, published, EXACT);

@@ -111,7 +111,7 @@ describe('the renderer', () => {
 
   // The graphics process's context then reads as zeros, some time before the page hears that it is lost.
   it.each(['gpu-process', 'renderer'])(
-    'takes a shot once more when its %s dies under it',
+    'takes a shot once more when its %s dies',
     { timeout: 120_000 },
     async (kind) => {
       const big = shot({ quality: 'still', widthPx: 256, heightPx: 256 });

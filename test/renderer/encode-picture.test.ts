@@ -85,7 +85,7 @@ describe.each<SetFormat>(['png', 'webp', 'jpg', 'tiff'])('%s', (format) => {
   });
 });
 
-it.each<SetFormat>(['png', 'tiff'])('%s gives every pixel back as it was', async (format) => {
+it.each<SetFormat>(['png', 'tiff'])('%s returns every pixel unchanged', async (format) => {
   const picture = makePicture(true);
   const bytes = await encodeFile(picture, { format, ppi: 300 });
   const { data } = await sharp(bytes).raw().toBuffer({ resolveWithObject: true });

@@ -4,12 +4,12 @@ import { needsNoSandbox } from '../../renderer/launch-browser.ts';
 
 describe('the sandbox', () => {
   it('is off only for root in a container, unless the caller says otherwise', () => {
-    expect(needsNoSandbox({ uid: 0, inContainer: true, told: undefined })).toBe(true);
-    expect(needsNoSandbox({ uid: 0, inContainer: false, told: undefined })).toBe(false);
-    expect(needsNoSandbox({ uid: 1000, inContainer: true, told: undefined })).toBe(false);
-    expect(needsNoSandbox({ uid: undefined, inContainer: false, told: undefined })).toBe(false);
-    expect(needsNoSandbox({ uid: 1000, inContainer: false, told: true })).toBe(true);
-    expect(needsNoSandbox({ uid: 0, inContainer: true, told: false })).toBe(false);
+    expect(needsNoSandbox({ uid: 0, inContainer: true, setting: undefined })).toBe(true);
+    expect(needsNoSandbox({ uid: 0, inContainer: false, setting: undefined })).toBe(false);
+    expect(needsNoSandbox({ uid: 1000, inContainer: true, setting: undefined })).toBe(false);
+    expect(needsNoSandbox({ uid: undefined, inContainer: false, setting: undefined })).toBe(false);
+    expect(needsNoSandbox({ uid: 1000, inContainer: false, setting: true })).toBe(true);
+    expect(needsNoSandbox({ uid: 0, inContainer: true, setting: false })).toBe(false);
   });
 });
 

@@ -172,7 +172,7 @@ describe('the studio page', () => {
     expect(hits).toEqual([]);
   });
 
-  it.each(['http', 'file'])('is not led away to %s', async (kind) => {
+  it.each(['http', 'file'])('does not navigate to %s', async (kind) => {
     const tab = await session.browser.newPage();
     await tab.goto(session.server.pageUrl);
     const url = kind === 'http' ? `http://${origin}/away` : secretUrl;

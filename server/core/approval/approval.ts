@@ -185,18 +185,18 @@ export function listLookChanges(then: ApprovedLook, now: ApprovedLook): string[]
   const sameModel = then.model?.sha256 === now.model?.sha256;
   if (!sameModel) changes.push(describeModelChange(then.model, now.model));
   if (then.mount !== now.mount) changes.push(LOOK_CHANGES.mount(then.mount, now.mount));
-  const standing = new Map(now.worn.map((worn) => [worn.on?.slot, worn]));
+  const remaining = new Map(now.worn.map((look) => [look.on?.slot, look]));
   for (const before of then.worn) {
-    const after = standing.get(before.on?.slot);
-    standing.delete(before.on?.slot);
-    if (after) changes.push(...listWornChanges(before, after, sameModel));
+    const after = remaining.get(before.on?.slot);
+    remaining.delete(before.on?.slot);
+    if (after) changes.push(...listFinishLookChanges(before, after, sameModel));
     else changes.push(LOOK_CHANGES.removed(placeOf(before)));
   }
-  for (const added of standing.values()) changes.push(LOOK_CHANGES.added(placeOf(added)));
+  for (const added of remaining.values()) changes.push(LOOK_CHANGES.added(placeOf(added)));
   return changes;
 }
 
-function listWornChanges(before: FinishLook, after: FinishLook, sameModel: boolean): string[] {
+function listFinishLookChanges(before: FinishLook, after: FinishLook, sameModel: boolean): string[] {
   const [was, is] = [before.on, after.on];
   const place = placeOf(after);
   if (was?.fixed !== is?.fixed) {

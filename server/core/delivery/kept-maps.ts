@@ -80,14 +80,14 @@ export function judgeDetail(
   details: readonly NeutralDetail[],
 ): Finding[] {
   if (finish.maps.colour || finish.supplied !== null || details.length === 0) return [];
-  const laid = details.map((detail) => {
+  const results = details.map((detail) => {
     const levelled = divideByDetailMean(finish, detail);
     return { levelled, deltaE: deltaE2000(linearToLab(finish.baseColour), linearToLab(levelled.mean)) };
   });
   const where = `slot ${slot.slot}`;
   const place = `“${slot.label}” in ${finish.finish}`;
   const findings: Finding[] = [];
-  const farthest = laid.reduce((worst, next) => (next.deltaE > worst.deltaE ? next : worst));
+  const farthest = results.reduce((worst, next) => (next.deltaE > worst.deltaE ? next : worst));
   if (farthest.deltaE > DISTANCE_ROUNDING) {
     const hex = linearToHex(farthest.levelled.mean);
     findings.push(
@@ -103,7 +103,7 @@ export function judgeDetail(
       ),
     );
   }
-  const contrast = Math.min(...laid.map(({ levelled }) => levelled.contrast ?? 1));
+  const contrast = Math.min(...results.map(({ levelled }) => levelled.contrast ?? 1));
   if (contrast < 1) {
     findings.push(
       makeFinding(
@@ -148,11 +148,11 @@ export function judgeWear(
   wears: readonly Wear[],
 ): Finding[] {
   if (finish.maps.roughness || finish.supplied !== null) return [];
-  const laid = wears.filter((wear) => planWear(finish, wear) !== null);
+  const usable = wears.filter((wear) => planWear(finish, wear) !== null);
   const where = `slot ${slot.slot}`;
   const place = `“${slot.label}” in ${finish.finish}`;
   const findings: Finding[] = [];
-  if (laid.length < wears.length) {
+  if (usable.length < wears.length) {
     findings.push(
       makeFinding(
         'wear-dropped',
@@ -166,8 +166,8 @@ export function judgeWear(
       ),
     );
   }
-  const mean = Math.min(...laid.map((wear) => wear.mean));
-  const demand = laid.length > 0 ? finish.roughness / mean : 0;
+  const mean = Math.min(...usable.map((wear) => wear.mean));
+  const demand = usable.length > 0 ? finish.roughness / mean : 0;
   if (demand > 1 + DEMAND_ROUNDING) {
     findings.push(
       makeFinding(
@@ -199,9 +199,9 @@ export function listOutOfReach(
   const listSlotPrimitives = makeSlotPrimitiveLister(survey);
   return slots.flatMap((slot) => {
     if (slot.fixed) return [];
-    const dressed = listSlotPrimitives(slot);
-    const details = new Set(dressed.flatMap(({ fact }) => findDetail(slot, fact.material, survey) ?? []));
-    const wears = dressed.flatMap(({ fact }) => findWear(slot, fact, survey) ?? []);
+    const primitives = listSlotPrimitives(slot);
+    const details = new Set(primitives.flatMap(({ fact }) => findDetail(slot, fact.material, survey) ?? []));
+    const wears = primitives.flatMap(({ fact }) => findWear(slot, fact, survey) ?? []);
     if (details.size === 0 && wears.length === 0) return [];
     const codes = new Set(schedule.variants.flatMap(({ choices }) => choiceOf(choices, slot.slot) ?? []));
     return [...codes].flatMap((code) => {

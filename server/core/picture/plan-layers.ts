@@ -49,8 +49,8 @@ const SEE_THROUGH = ['KHR_materials_transmission', 'KHR_materials_volume', 'KHR_
  * if the product has one. A changed finish changes `determines` of its own layers only.
  */
 export function planLayers({ survey, mount, worn, coverOf }: LayerQuestion): LayerPlan {
-  const dressed = new Set(worn.flatMap(({ slot }) => slot.primitives.map(nameOf)));
-  const rest = survey.primitives.filter((part) => part.uses > 0 && part.triangles > 0 && !dressed.has(nameOf(part)));
+  const assigned = new Set(worn.flatMap(({ slot }) => slot.primitives.map(nameOf)));
+  const rest = survey.primitives.filter((part) => part.uses > 0 && part.triangles > 0 && !assigned.has(nameOf(part)));
   const reason = findDirectReason({ survey, worn, coverOf }, rest.length > 0);
   if (reason) return { way: 'direct', reason };
   // The holdout of a part uses its holes in the finish, which differ slightly from those of the bare part.

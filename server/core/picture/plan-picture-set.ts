@@ -119,8 +119,8 @@ function listVariantShots(product: SetProduct, variant: SetVariant, views: reado
   const { code, name, choices } = variant;
   const what = `variant ${code}`;
   const gtin = variant.gtin === undefined ? null : readGtin(variant.gtin, `the GTIN of ${what}`);
-  const worn = new Set(listWorn(product, choices));
-  const values = { ...valuesOf(product), variant: code, name, finish: [...worn].join('-'), ...(gtin && { gtin }) };
+  const finishes = new Set(listVisibleFinishes(product, choices));
+  const values = { ...valuesOf(product), variant: code, name, finish: [...finishes].join('-'), ...(gtin && { gtin }) };
   return views.map((view) => ({
     what,
     of: { choices },
@@ -137,8 +137,8 @@ function listFinishShots(
   swatches: readonly SwatchKind[],
   names: ReadonlyMap<string, string>,
 ): Shot[] {
-  const worn = new Set(variants.flatMap(({ choices }) => listWorn(product, choices)));
-  return [...worn].flatMap((finish) =>
+  const finishes = new Set(variants.flatMap(({ choices }) => listVisibleFinishes(product, choices)));
+  return [...finishes].flatMap((finish) =>
     swatches.map((view) => ({
       what: `finish ${finish}`,
       of: { finish },
@@ -151,7 +151,7 @@ function listFinishShots(
 }
 
 /** Visible finishes, in the order of the product's slots. */
-function listWorn({ slots }: SetProduct, choices: Readonly<Record<string, string>>): string[] {
+function listVisibleFinishes({ slots }: SetProduct, choices: Readonly<Record<string, string>>): string[] {
   return slots.flatMap((slot) => choiceOf(choices, slot) ?? []);
 }
 
@@ -195,9 +195,9 @@ function refuseCollisions(pictures: readonly PlannedPicture[]): void {
   if (!first) return;
   const [a, b] = first.items.map(describe);
   const { byGs1, byTemplate } = PICTURE_SET_PROBLEMS['file-names-collide'];
-  const say = first.items[1].namedBy === 'gs1' ? byGs1 : byTemplate;
+  const formatDetail = first.items[1].namedBy === 'gs1' ? byGs1 : byTemplate;
   throw new Problem('file-names-collide', {
-    detail: say(a!, b!, first.name, collisions.length - 1),
+    detail: formatDetail(a!, b!, first.name, collisions.length - 1),
     received: first.name,
     findings: collisions.slice(0, MOST_NAMED).map(({ name, items }) => ({ name, pictures: items.map(describe) })),
   });

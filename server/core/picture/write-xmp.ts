@@ -38,7 +38,7 @@ const SOURCE_TYPE = 'http://cv.iptc.org/newscodes/digitalsourcetype/digitalCreat
 export function writeXmp({ product, variant, finishes, tool }: PictureFacts): string {
   const titled: readonly Named[] = product ? [product, ...(variant ? [variant] : [])] : finishes;
   const title = (tag: string | null) => titled.map((part) => nameIn(part, tag)).join(', ');
-  const worn = (tag: string | null) =>
+  const listFinishTexts = (tag: string | null) =>
     finishes.map(
       (finish) => `${finish.part === null ? '' : `${finish.part}: `}${nameIn(finish, tag)} (${finish.code})`,
     );
@@ -53,7 +53,7 @@ export function writeXmp({ product, variant, finishes, tool }: PictureFacts): st
       ? [
           element(
             'dc:description',
-            alternatives((tag) => worn(tag).join('; '), listTags(finishes)),
+            alternatives((tag) => listFinishTexts(tag).join('; '), listTags(finishes)),
           ),
         ]
       : []),

@@ -52,9 +52,9 @@ function checkValidator(facts: ModelFacts): Finding[] {
 /** Tells whether another finding already reports an error: a value mended on reading, or a damaged image. */
 function makeSettled({ survey, drawn }: ModelFacts): (message: ValidatorMessage) => boolean {
   const { damages } = survey;
-  const told = listUsed(survey, drawn).filter(({ undecodable, misplaced }) => undecodable !== null || misplaced);
-  const places = [...damages.map(({ where }) => where), ...told.map(({ index }) => `/images/${index}`)];
-  const images = new Set(told.map(({ index }) => index));
+  const reported = listUsed(survey, drawn).filter(({ undecodable, misplaced }) => undecodable !== null || misplaced);
+  const places = [...damages.map(({ where }) => where), ...reported.map(({ index }) => `/images/${index}`)];
+  const images = new Set(reported.map(({ index }) => index));
   const maps = drawn.flatMap((material) => material.maps).filter(({ image }) => image !== null && images.has(image));
   const textures = maps.map(({ texture }) => `/textures/${texture}`);
   const bindings = damages.flatMap(({ where }) => /^(.*)\/texCoord$/.exec(where)?.[1] ?? []);

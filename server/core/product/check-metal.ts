@@ -189,9 +189,9 @@ const NO_WORDS = new Set(words('mat material mtl shader default surface the'));
 export function readMaterialWord(name: string, prefix: ReadonlySet<string> = new Set()): 'metal' | 'other' | null {
   const tokens = splitName(name);
   const own = tokens.filter((token) => !prefix.has(token));
-  const told = own.length > 0 ? own : tokens;
-  if (speaksOf(told, METAL)) return 'metal';
-  return speaksOf(told, OTHER) ? 'other' : null;
+  const relevant = own.length > 0 ? own : tokens;
+  if (speaksOf(relevant, METAL)) return 'metal';
+  return speaksOf(relevant, OTHER) ? 'other' : null;
 }
 
 /**

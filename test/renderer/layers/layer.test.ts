@@ -14,7 +14,7 @@ describe('a stored layer', () => {
     ['a part', pixels],
     ['a shadow', pixels.map((pixel): Pixel => pixel && [0, 0, 0, 7.5])],
     ['nothing', pixels.map(() => null)],
-  ])('of %s is read as it was written', async (_, given) => {
+  ])('of %s is read unchanged', async (_, given) => {
     const layer = cropLayer(makeRawLayer(30, given));
     expect(await unpackLayer(await packLayer(layer))).toEqual(layer);
   });

@@ -110,12 +110,12 @@ describe('the scene of a file', () => {
     ['attributes of other lengths', TRIANGLE.map((value) => value * 2)],
     ['positions without a view', new Array<number>(9).fill(0)],
     ['mirrored', [1, 2, 3, -1, 2, 3, 1, 3, 3]],
-  ])('is what a viewer shows of an odd file: %s', async (name, expected) => {
+  ])('matches a viewer for an odd file: %s', async (name, expected) => {
     expect(await corners(listOddModels()[name]!)).toEqual([expected]);
   });
 
   it.each(['empty scene', 'no nodes', 'no primitives', 'points', 'lines', 'nothing at all'])(
-    'is empty where a file draws no triangle: %s',
+    'is empty if a file draws no triangle: %s',
     async (name) => {
       expect(await corners(listOddModels()[name]!)).toEqual([]);
     },
@@ -124,7 +124,7 @@ describe('the scene of a file', () => {
   it.each([
     ['no attributes', 'mesh 0, primitive 0: It has no positions.'],
     ['unreadable meshopt', 'mesh 0, primitive 0: A buffer view compressed with meshopt cannot be decoded.'],
-  ])('says what cannot be read: %s', async (name, fault) => {
+  ])('names the unreadable part: %s', async (name, fault) => {
     const { parts, faults } = await build(listOddModels()[name]!);
     expect([parts.length, faults]).toEqual([0, [fault]]);
   });

@@ -80,7 +80,7 @@ describe('a finish shown before it is stored', () => {
     { widthMm: 80, heightMm: 80, grainDegrees: 37 },
     { widthMm: 120, heightMm: 240, grainDegrees: 100 },
     { widthMm: 1000, heightMm: 1000, grainDegrees: -90 },
-  ])('lays its maps at the size of %o', async (tile) => {
+  ])('has its maps at the size of %o', async (tile) => {
     const maps = { colour: MAP, normal: OTHER, roughness: MAP };
     await compare(makeFinish('D', { maps, tile, anisotropy: { strength: 0.5, rotationDegrees: 10 } }));
   });

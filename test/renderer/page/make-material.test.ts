@@ -22,7 +22,7 @@ async function make(json: Json, extensionsUsed?: string[]): Promise<Material> {
 }
 
 /** All properties of a material, except those that identify it. */
-function say(material: Material): Json {
+function listProperties(material: Material): Json {
   const { uuid: _, metadata: __, userData: ___, ...rest } = material.toJSON() as unknown as Json;
   return rest;
 }
@@ -71,7 +71,9 @@ describe('a material', () => {
     const extensionsUsed = Object.keys((json.extensions ?? {}) as Json);
     const file = JSON.stringify({ asset: { version: '2.0' }, extensionsUsed, materials: [json] });
     const { parser } = await new GLTFLoader().parseAsync(file, '');
-    expect(say(await make(json))).toEqual(say((await parser.getDependency('material', 0)) as Material));
+    expect(listProperties(await make(json))).toEqual(
+      listProperties((await parser.getDependency('material', 0)) as Material),
+    );
   });
 
   it.each<[string, Json]>([
@@ -81,13 +83,13 @@ describe('a material', () => {
     ['a roughness beyond single precision', { pbrMetallicRoughness: { roughnessFactor: 1e300 } }],
     ['maps that are not there', { pbrMetallicRoughness: { baseColorTexture: { index: 7 } }, emissiveTexture: 3 }],
     ['no object at all', { pbrMetallicRoughness: 5, emissiveFactor: [0, 'x', 0], alphaMode: 4, name: { de: 'Sitz' } }],
-  ])('has glTF’s defaults in the place of %s', async (_, json) => {
-    expect(say(await make(json))).toEqual(say(await make({})));
+  ])('has glTF’s defaults instead of %s', async (_, json) => {
+    expect(listProperties(await make(json))).toEqual(listProperties(await make({})));
   });
 
   it('lets no light through unless the file declares it', async () => {
     const json = { extensions: { KHR_materials_transmission: { transmissionFactor: 1 } } };
-    expect(say(await make(json, []))).toEqual(say(await make({})));
+    expect(listProperties(await make(json, []))).toEqual(listProperties(await make({})));
   });
 
   it('turns normals up if tangents are made from UVs, is flat without normals, and tinted if wanted', async () => {

@@ -15,7 +15,7 @@ describe('changes to three’s shaders', () => {
     ['transmission_pars_fragment', '#ifdef USE_TRANSMISSION\n', '#if USE_TRANSMISSION\n'],
     ['transmission_pars_fragment', '( 1.0 - F ) * attenuatedColor', 'attenuatedColor * ( 1.0 - F )'],
     ['lights_physical_fragment', 'material.anisotropyT =', 'material.anisotropyTangent ='],
-  ] as const)('say which text of the chunk %s no longer fits: %j', (name, from, to) => {
+  ] as const)('name the text of the chunk %s that no longer fits: %j', (name, from, to) => {
     const { transmission_pars_fragment, lights_physical_fragment } = ShaderChunk;
     const chunks = { transmission_pars_fragment, lights_physical_fragment };
     expect(chunks[name]).toContain(from);
@@ -40,7 +40,7 @@ describe('changes to three’s shaders', () => {
     '#include <aomap_fragment>',
     '#include <lights_fragment_begin>',
     'void main() {',
-  ])('say that %s is not in the shader, or twice', (text) => {
+  ])('report that %s is missing in the shader, or occurs twice', (text) => {
     expect(() => checkShaders(undefined, physical.replace(text, ''))).toThrow(`“${text}” stands 0 times`);
     expect(() => checkShaders(undefined, `${physical}\n${text}`)).toThrow(`“${text}” stands 2 times`);
   });

@@ -132,7 +132,7 @@ describe('the look of a finish', () => {
     ['a sheen taken off', { sheen: null }],
     ['light of its own', { emissive: { colour: '#ffffff', strength: 1 } }],
     ['another material that came with a model', { supplied: { file: MAP } }],
-  ])('is another one with %s', (_, given) => {
+  ])('changes with %s', (_, given) => {
     expect(look(given)).not.toBe(look());
   });
 
@@ -196,7 +196,7 @@ describe('the changes in a variant', () => {
       { ...then, worn: [...then.worn, { finish: 'COAL', look: 'c', on: { ...seat, slot: 'cord', label: 'Cord' } }] },
       ['“Cord” has been added.'],
     ],
-  ])('is said in words (%#)', (now, words) => {
+  ])('are stated in words (%#)', (now, words) => {
     expect(listLookChanges(then, now)).toEqual(words);
   });
 

@@ -132,7 +132,7 @@ describe('normals that were not combined', () => {
     [{ why: 'other-uv-set', texCoord: 1 }, 'another set of UVs'],
     [{ why: 'unreadable', map: 'finish' }, 'the finish’s map cannot be read'],
     [{ why: 'tangents-differ' }, 'only some of its primitives have tangents'],
-  ])('say why, and what would settle it: %o', (reason, words) => {
+  ])('state the reason and the remedy: %o', (reason, words) => {
     const [finding] = judgeNormals([apart('A', reason)]);
     expect(finding!.message).toContain(words);
     expect(finding!.message).toContain('choose which of the two maps the slot shows');

@@ -19,7 +19,7 @@ it.each<[ColourSpecification, string]>([
   ],
   [{ xyz: [1, 2.345, 3], illuminant: 'D50', observer: '2deg' }, 'XYZ 1 2.345 3, D50/2°'],
   [{ spectrum: SPECTRUM, geometry: 'de:8' }, 'spectrum 400–700 nm, every 10 nm, de:8'],
-])('says %j in one line, with the figures that were given', (colour, words) => {
+])('formats %j in one line, with the given figures', (colour, words) => {
   expect(formatColour(colour)).toBe(words);
 });
 
@@ -57,7 +57,7 @@ it.each<[ColourSpecification, (string | null)[]]>([
   ],
   [{ xyz: [1, 2.345, 3], illuminant: 'D50', observer: '2deg' }, ['xyz', '1 2.345 3', 'D50', '2deg', null]],
   [{ spectrum: SPECTRUM }, ['spectrum', '400-700 nm every 10 nm', null, null, null]],
-])('stands in a table as it was given (%#)', (colour, cells) => {
+])('is in a table as it was given (%#)', (colour, cells) => {
   expect(listSpecified(colour)).toEqual(cells);
   expect(cells).toHaveLength(SPECIFIED_COLUMNS.length);
 });

@@ -138,7 +138,7 @@ describe('the effect of the studio’s light on a colour', () => {
   it.each<readonly [string, Colour, number]>([
     ['gold', [1, 0.766, 0.336], 1.06],
     ['iron', [0.56, 0.57, 0.58], 0.4],
-  ])('of %s: how much light it mirrors, and the tone curve', (_, baseColour, field) => {
+  ])('of %s: the mirrored light and the tone curve', (_, baseColour, field) => {
     const light = times(baseColour, field);
     const [share, lightness] = explainLight({ ...matt, metalness: 1, baseColour }, measure(light));
     expect(share).toContain(`is ${Math.round(field * 100)} % of the light`);

@@ -30,12 +30,9 @@ it('never hides a file, leaves its folder, or looks like an option', () => {
 });
 
 // Naming Files, Paths, and Namespaces (learn.microsoft.com): these are reserved with any ending; NUL.tar.gz is NUL.
-it.each(['CON', 'prn', 'Aux', 'nul', 'COM1', 'lpt9', 'COM¹', 'nul.tar'])(
-  'gives %s, a device on Windows, another name',
-  (name) => {
-    expect(toFileName(name, 'png')).toMatch(/^_/);
-  },
-);
+it.each(['CON', 'prn', 'Aux', 'nul', 'COM1', 'lpt9', 'COM¹', 'nul.tar'])('renames %s, a device on Windows', (name) => {
+  expect(toFileName(name, 'png')).toMatch(/^_/);
+});
 
 it('accepts names that only start like a device name', () => {
   expect(toFileName('console', 'png')).toBe('console.png');
@@ -105,7 +102,7 @@ it.each([
   ['629104150021', 3],
   ['890400021003', 7],
   ['730001100001', 7],
-])('computes the check digit of %s as GS1 does', (digits, check) => {
+])('computes the check digit of %s like GS1', (digits, check) => {
   expect(computeCheckDigit(digits)).toBe(check);
   expect(readGtin(digits + check, '/gtin')).toBe(`0${digits}${check}`);
 });

@@ -115,7 +115,7 @@ describe('a combination is rendered directly', () => {
     ['one seen from behind', { ...cover, doubleSided: true }, {}, 'coverage'],
     ['one on a part with holes, which it closes', cover, { alphaMode: 'MASK' as const }, 'coverage'],
     ['one nothing is known of', undefined, {}, 'coverage'],
-  ])('or not, by what a supplied material covers: %s', (_, known, part, reason) => {
+  ])('or not, depending on the coverage of a supplied material: %s', (_, known, part, reason) => {
     const supplied = { slot: seat, finish: { ...resolve('GIVEN'), supplied: 'cd'.repeat(32) } };
     const plan = planLayers(question({ survey: withMaterial(0, part), worn: [supplied], coverOf: () => known }));
     expect(reasonOf(plan)).toBe(reason);

@@ -53,21 +53,24 @@ describe('proposed names for materials', () => {
   });
 
   // Limits from the contract: names have 1–120 characters, Unicode NFC.
-  it.each([['x'.repeat(200)], ['a\u0000b'], ['Fu\u0308ße'], ['///']])('are names, from a node called %j', (node) => {
-    for (const { to } of renamings(
-      check(
-        make([
-          ['', node],
-          ['', node],
-        ]),
-      ),
-    )) {
-      expect(to.length).toBeGreaterThan(0);
-      expect([...to].length).toBeLessThanOrEqual(120);
-      expect(to).not.toMatch(/\p{Cc}/u);
-      expect(to).toBe(to.normalize('NFC').trim());
-    }
-  });
+  it.each([['x'.repeat(200)], ['a\u0000b'], ['Fu\u0308ße'], ['///']])(
+    'are valid names, from a node called %j',
+    (node) => {
+      for (const { to } of renamings(
+        check(
+          make([
+            ['', node],
+            ['', node],
+          ]),
+        ),
+      )) {
+        expect(to.length).toBeGreaterThan(0);
+        expect([...to].length).toBeLessThanOrEqual(120);
+        expect(to).not.toMatch(/\p{Cc}/u);
+        expect(to).toBe(to.normalize('NFC').trim());
+      }
+    },
+  );
 });
 
 describe('a repair’s reference to a material', () => {
@@ -95,7 +98,7 @@ describe('a repair’s reference to a material', () => {
     ['/materials/1', 'Other'],
     ['x'.repeat(121), 'Other'],
     ['Oak\n', 'Other'],
-  ])('is by its pointer where the name %j does not tell (beside %j)', (name, other) => {
+  ])('is its pointer if the name %j is not unique or valid (beside %j)', (name, other) => {
     expect(refer(name, other)).toEqual(['/materials/0']);
   });
 });

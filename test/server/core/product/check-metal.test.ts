@@ -60,7 +60,7 @@ describe('a wrongly metal material', () => {
   );
 
   it.each(['Chrome', 'Messing gebürstet', 'Steel legs', 'laiton', 'Edelstahl', 'Iron', 'Metal wood insert', 'Ottone'])(
-    'is not found where the name is %s',
+    'is not found if the name is %s',
     (name) => {
       expect(isFlagged({ name, factors: factors(1, 1) })).toBe(false);
     },

@@ -178,7 +178,7 @@ describe('size by data sheet', () => {
   it.each([
     ['of other proportions', metres(0.6, 0.55, 0.82, 7.3)],
     ['of the right height already', metres(0.51, 0.56, 0.82)],
-  ])('proposes nothing for a model %s, and says what is off', (_, size) => {
+  ])('proposes nothing for a model %s, and names the wrong sides', (_, size) => {
     const [finding] = check(size, 'none', sheet);
     expect(finding!.code).toBe('size-off-sheet');
     expect(finding!.repairs).toBeUndefined();
@@ -260,7 +260,7 @@ describe('the position of a product', () => {
     ['table', [-1, -2, -1], [1, 0, 1]],
     ['ceiling', [-1, 0, -1], [1, 2, 1]],
     ['wall', [-1, 0, -2], [1, 2, 0]],
-  ])('is wrong for a %s, and is to be placed', (mount, min, max) => {
+  ])('is wrong for a %s, and gets a repair', (mount, min, max) => {
     expect(look(mount, min, max)).toMatchObject([
       { code: 'off-mount', severity: 'warning', repairs: [{ repair: 'place', mount }] },
     ]);

@@ -23,7 +23,7 @@ describe('a repeat with different sizes', () => {
     ['not known', null],
     ['off by up to a tenth', { low: 0.92, high: 1.09, off: 0 }],
     ['off on trim only', { low: 1, high: 1.05, off: 0.04 }],
-  ])('is no finding where they are %s', (_, sizes) => {
+  ])('is no finding if they are %s', (_, sizes) => {
     expect(find(lay(sizes, density(0.5, 0.5), density(1.5, 0.5)))).toEqual([]);
   });
 
@@ -31,8 +31,8 @@ describe('a repeat with different sizes', () => {
     ['changes a little over one piece', { low: 0.85, high: 1.05, off: 0.17 }, [density(1, 1)], 'note'],
     ['doubles over one piece', { low: 0.7, high: 1.4, off: 0.5 }, [density(1, 1)], 'warning'],
     ['steps where large pieces meet', { low: 0.8, high: 1, off: 0.4 }, [density(0.8, 0.4), density(1, 0.6)], 'warning'],
-    ['is another on trim', { low: 0.78, high: 1, off: 0.12 }, [density(1, 0.95), density(0.7, 0.05)], 'note'],
-  ])('wants attention only where it is seen: a size that %s', (_, sizes, densities, severity) => {
+    ['differs on trim', { low: 0.78, high: 1, off: 0.12 }, [density(1, 0.95), density(0.7, 0.05)], 'note'],
+  ])('needs attention only where it is visible: a size that %s', (_, sizes, densities, severity) => {
     expect(find(lay(sizes, ...densities))[0]!.severity).toBe(severity);
   });
 

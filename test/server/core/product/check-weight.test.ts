@@ -45,7 +45,7 @@ describe('a model against its budget', () => {
     [66_000, 65_000, 2048, 512],
     // Images above the budget's size come down to it at least.
     [2100, 1500, 8192, 2048],
-  ])('of %d bytes, %d of them images of %3$d px, is brought to %4$d px', (bytes, images, sidePx, wantedPx) => {
+  ])('of %d bytes, %d of them images of %3$d px, is reduced to %4$d px', (bytes, images, sidePx, wantedPx) => {
     const [finding] = findAll(check(heavy(bytes, images, sidePx), { budget }), 'file-too-heavy');
     expect(finding!.repairs).toEqual([{ repair: 'fit-textures', sizePx: wantedPx }]);
     expect(finding!.message).toContain(`${wantedPx} px`);

@@ -107,17 +107,17 @@ describe('a proposed direction', () => {
     [1, 'The warp then runs front to back, as on a seat.'],
     [0, 'The warp then runs down, as on a back.'],
     [0.5, 'The warp then runs front to back on level surfaces, and down on upright ones.'],
-  ])('has cloth hang, with %d of it lying', (lying, reason) => {
+  ])('hangs cloth, with %d of it lying', (lying, reason) => {
     const proposal = proposeGrain(facts({ lying }), ['textile', 'leather']);
     expect(proposal).toEqual({ grainDegrees: 0, confidence: 'clear', reason });
   });
 
   it.each<[string, Family[], GrainFacts | null]>([
     ['no finish has a direction', ['paint', 'leather', 'bare-metal'], facts()],
-    ['the slot takes nothing', [], facts()],
+    ['the slot takes no finish', [], facts()],
     ['the part has no UVs', ['wood'], null],
-    ['nothing of it can be told', ['wood'], facts({ along: null, hanging: null })],
-  ])('is none where %s', (_, families, given) => {
+    ['its direction is unknown', ['wood'], facts({ along: null, hanging: null })],
+  ])('is null if %s', (_, families, given) => {
     expect(proposeGrain(given, families)).toBeNull();
   });
 
@@ -130,8 +130,8 @@ describe('a proposed direction', () => {
 
   it.each<[string, Partial<GrainFacts>, RegExp]>([
     ['is hardly longer than broad', { elongation: 1.3 }, /but it is only 1\.3 times as long as wide/],
-    ['has UVs this way and that', { along: turn(90, { agreement: 0.7 }) }, /agreement 70 %/],
-    ['is in good part without a length', { along: turn(90, { share: 0.4 }) }, /only 40 % of its surface counts/],
+    ['has UVs in several directions', { along: turn(90, { agreement: 0.7 }) }, /agreement 70 %/],
+    ['has little surface with a length', { along: turn(90, { share: 0.4 }) }, /only 40 % of its surface counts/],
   ])('is weak on a part that %s', (_, given, reason) => {
     const proposal = proposeGrain(facts(given), ['wood'])!;
     expect(proposal).toMatchObject({ grainDegrees: 90, confidence: 'weak' });

@@ -23,7 +23,7 @@ describe('slots', () => {
   });
 
   it.each([[['Seat', 'seat', 'SEAT ', 'Seat-2']], [['', '', '%%%', '漆']], [['x'.repeat(200), 'x'.repeat(201)]]])(
-    'have keys in form and all different: %j',
+    'have valid keys, all different: %j',
     (names) => {
       const all = keys(derive(names));
       expect(new Set(all).size).toBe(names.length);
@@ -78,7 +78,7 @@ describe('the normal map that a slot shows', () => {
     [{ normal: 'part' }, 'shell'],
     [{ normal: false }, 'seat'],
     [{ wear: false }, 'seat'],
-  ])('is something said of it, or not: %j', (keep, key) => {
+  ])('counts as touched, or not: %j', (keep, key) => {
     const known = derive(['Seat']).map((slot) => ({ ...slot, keep: { ...slot.keep, ...keep } }));
     const claims = new Map([[0, 'seat']]);
     const survey = makeSurvey(['Shell'], [[{ material: 0 }]]);
