@@ -157,7 +157,7 @@ describe('normals of part and finish in one map', () => {
     ['mirrored', { transform: { scale: [-3, 3] } }],
     ['turned on tangents', { transform: { scale: [3, 3], rotation: 0.5 }, tangents: true }],
   ] as const)(
-    'look like the part’s own under a finish that is flat, laid %s',
+    'look like the part’s own under a flat finish, placed %s',
     async (_, how) => {
       const sheet = { image: grain, ...how } as Sheet;
       const alone = await take(sheet, { normal: 'part', map: flat });

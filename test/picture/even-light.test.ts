@@ -95,7 +95,7 @@ describe('under even light', () => {
   it.each([
     ['water', 1.33, 0.02006],
     ['acrylic', 1.4905, 0.03879],
-    ['what glTF takes where nothing is said', 1.5, 0.04],
+    ['glTF’s default', 1.5, 0.04],
     ['window glass', 1.52, 0.04258],
     ['polycarbonate', 1.5848, 0.05119],
     ['sapphire', 1.7682, 0.07701],

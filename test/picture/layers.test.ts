@@ -86,7 +86,7 @@ describe('layers', () => {
   );
 
   it.each(['three-quarter', 'side', 'top'] as const)(
-    'are taken together, in tiles too, and sum with any taken by themselves, %s',
+    'are taken together, in tiles too, and sum with layers taken one by one, %s',
     async (view) => {
       const random = createRandom(5);
       const base = SEAT_PARTS.map(() => 0);

@@ -81,8 +81,11 @@ describe('a material', () => {
     ['a colour of three numbers', { pbrMetallicRoughness: { baseColorFactor: [0.1, 0.2, 0.3] } }],
     ['a roughness of text', { pbrMetallicRoughness: { roughnessFactor: '0.5', metallicFactor: null } }],
     ['a roughness beyond single precision', { pbrMetallicRoughness: { roughnessFactor: 1e300 } }],
-    ['maps that are not there', { pbrMetallicRoughness: { baseColorTexture: { index: 7 } }, emissiveTexture: 3 }],
-    ['no object at all', { pbrMetallicRoughness: 5, emissiveFactor: [0, 'x', 0], alphaMode: 4, name: { de: 'Sitz' } }],
+    ['missing maps', { pbrMetallicRoughness: { baseColorTexture: { index: 7 } }, emissiveTexture: 3 }],
+    [
+      'a value that is not an object',
+      { pbrMetallicRoughness: 5, emissiveFactor: [0, 'x', 0], alphaMode: 4, name: { de: 'Sitz' } },
+    ],
   ])('has glTF’s defaults instead of %s', async (_, json) => {
     expect(listProperties(await make(json))).toEqual(listProperties(await make({})));
   });

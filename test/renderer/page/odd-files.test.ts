@@ -73,7 +73,7 @@ describe('a picture of a faulty file', () => {
 
   const BROKEN: readonly [what: string, edit: (json: Record<string, unknown>) => void][] = [
     [
-      'animation channels that lead nowhere',
+      'animation channels without a target',
       (json) => (json.animations = [{ channels: [{ sampler: 3 }], samplers: 5 }, null]),
     ],
     [
@@ -84,19 +84,19 @@ describe('a picture of a faulty file', () => {
         json.scenes = [{ nodes: [0, 1] }];
       },
     ],
-    ['names that are no text', (json) => Object.assign((json.nodes as object[])[0]!, { name: 7 })],
+    ['names that are not text', (json) => Object.assign((json.nodes as object[])[0]!, { name: 7 })],
     ['names that are objects', (json) => Object.assign((json.materials as object[])[0]!, { name: { de: 'Sitz' } })],
-    ['cameras that are none', (json) => Object.assign(json, { cameras: [{}] })],
-    ['required extensions that nobody knows', (json) => Object.assign(json, { extensionsRequired: ['ACME_x'] })],
+    ['invalid cameras', (json) => Object.assign(json, { cameras: [{}] })],
+    ['unknown required extensions', (json) => Object.assign(json, { extensionsRequired: ['ACME_x'] })],
     [
-      'a skin of joints that are not there',
+      'a skin with missing joints',
       (json) => {
         json.skins = [{ joints: [99] }];
         Object.assign((json.nodes as object[])[0]!, { skin: 0 });
       },
     ],
     [
-      'a colour map that is not there',
+      'a missing colour map',
       (json) => {
         json.materials = [{ pbrMetallicRoughness: { baseColorTexture: { index: 4 } } }];
       },

@@ -118,8 +118,8 @@ describe('the look of a finish', () => {
     ['a supplier', { supplier: 'Mill' }],
     ['a status', { status: 'phase-out' }],
     ['companions', { companions: { cord: 'B' } }],
-    ['a colour for screens', { display: { hex: '#305e74' } }],
-    ['the same roughness said again', { roughness: 0.9 }],
+    ['an approved screen colour', { display: { hex: '#305e74' } }],
+    ['the same roughness repeated', { roughness: 0.9 }],
   ])('is the same with %s', (_, given) => {
     expect(look(given)).toBe(look());
   });
@@ -129,9 +129,9 @@ describe('the look of a finish', () => {
     ['another roughness', { roughness: 0.8 }],
     ['a colour map', { maps: { colour: MAP } }],
     ['a normal map', { maps: { normal: MAP } }],
-    ['a sheen taken off', { sheen: null }],
-    ['light of its own', { emissive: { colour: '#ffffff', strength: 1 } }],
-    ['another material that came with a model', { supplied: { file: MAP } }],
+    ['a sheen removed', { sheen: null }],
+    ['emitted light', { emissive: { colour: '#ffffff', strength: 1 } }],
+    ['another supplied material', { supplied: { file: MAP } }],
   ])('changes with %s', (_, given) => {
     expect(look(given)).not.toBe(look());
   });

@@ -30,9 +30,9 @@ describe('is followed by its conversion', () => {
   it.each<[string, ColourSpecification, string | null]>([
     // IEC 61966-2-1 red under D65 for 2°: L* 53.24, a* 80.09, b* 67.20.
     ['sRGB', { hex: '#ff0000' }, 'Lab 53.2 80.1 67.2, D65/2°'],
-    ['Lab that is stated so', { lab: [38.1, -8.2, -15.4], illuminant: 'D65', observer: '2deg' }, null],
+    ['Lab stated in the target form', { lab: [38.1, -8.2, -15.4], illuminant: 'D65', observer: '2deg' }, null],
     [
-      'the same read without the reflection',
+      'the same, read without the reflection',
       { lab: [50, 1, 1], illuminant: 'D65', observer: '2deg', geometry: 'de:8' },
       null,
     ],

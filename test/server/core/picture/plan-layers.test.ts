@@ -110,11 +110,11 @@ describe('a combination is rendered directly', () => {
   const cover: SuppliedCover = { alphaMode: 'OPAQUE', doubleSided: false, transmits: false };
   it.each([
     ['a plain one', cover, {}, null],
-    ['one that is seen through', { ...cover, transmits: true }, {}, 'transmission'],
+    ['a transparent one', { ...cover, transmits: true }, {}, 'transmission'],
     ['one with holes', { ...cover, alphaMode: 'MASK' as const }, {}, 'coverage'],
-    ['one seen from behind', { ...cover, doubleSided: true }, {}, 'coverage'],
+    ['a double-sided one', { ...cover, doubleSided: true }, {}, 'coverage'],
     ['one on a part with holes, which it closes', cover, { alphaMode: 'MASK' as const }, 'coverage'],
-    ['one nothing is known of', undefined, {}, 'coverage'],
+    ['an unknown one', undefined, {}, 'coverage'],
   ])('or not, depending on the coverage of a supplied material: %s', (_, known, part, reason) => {
     const supplied = { slot: seat, finish: { ...resolve('GIVEN'), supplied: 'cd'.repeat(32) } };
     const plan = planLayers(question({ survey: withMaterial(0, part), worn: [supplied], coverOf: () => known }));
