@@ -144,7 +144,7 @@ function makeTrim(heightAt: (radiusM: number) => number): Mesh {
       around: 14,
       closed: true,
       uv1: (turn, length) => [
-        // a whole number of repeats along it, so the map has no joint
+        // a whole number of repeats along it, so the map is seamless
         // the frame starts at the top; the seam is inside, at both ends of the map
         PIPING_TURN * turn,
         (-length / (2 * Math.PI * (PIPING.ringMm / 1000))) * Math.round(STITCHES / 3),

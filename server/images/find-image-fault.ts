@@ -29,7 +29,7 @@ const FRAME_BYTES = 12;
 
 /**
  * Finds a fault in the chunks of a PNG: a cut chunk, bytes between chunks, a wrong CRC (PNG, third edition, §5.3 and §13.2) or
- * a missing last chunk. Null for a whole file.
+ * a missing last chunk. Null for a complete file.
  * @param which `critical` ignores the CRC of ancillary chunks, since viewers skip such a chunk
  */
 export function findPngFault(bytes: Uint8Array, which: 'critical' | 'all'): string | null {
@@ -63,7 +63,7 @@ const END_OF_IMAGE = 0xd9;
 
 /**
  * Finds a fault in the segments of a JPEG (ITU T.81, annex B): an unknown marker, which damaged data usually cause, too many
- * scans, or a missing end. Null for a whole file.
+ * scans, or a missing end. Null for a complete file.
  */
 export function findJpegFault(bytes: Uint8Array): string | null {
   let at = 2;

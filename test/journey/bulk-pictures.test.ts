@@ -52,10 +52,10 @@ describe('a job of a line', () => {
 
   it('lists each picture once, in order, with a working URL', async () => {
     const events = await readEvents(service, job.id, '?after=0');
-    const told = events.flatMap(({ data }) => data.arrived);
-    expect(told.map(({ part }) => part)).toEqual(Array.from({ length: 26 }, (_, part) => part));
-    expect(new Set(told.map(({ url }) => url)).size).toBe(26);
-    expect(told[0]).toEqual({
+    const arrived = events.flatMap(({ data }) => data.arrived);
+    expect(arrived.map(({ part }) => part)).toEqual(Array.from({ length: 26 }, (_, part) => part));
+    expect(new Set(arrived.map(({ url }) => url)).size).toBe(26);
+    expect(arrived[0]).toEqual({
       part: 0,
       product: 'GO',
       variant: 'V.0',
@@ -64,7 +64,7 @@ describe('a job of a line', () => {
       format: 'webp',
       url: '/api/products/GO/pictures/V.0.webp?size=40&view=three-quarter&ground=white&shadow=without&scale=line',
     });
-    for (const { url } of [told[0]!, told[1]!, told[25]!]) expect(await source(url), url).toBe('stored');
+    for (const { url } of [arrived[0]!, arrived[1]!, arrived[25]!]) expect(await source(url), url).toBe('stored');
   });
 
   it('continues where a reader stopped when it comes back', async () => {
@@ -101,9 +101,9 @@ describe('a job of a check set', () => {
     expect(body.total).toBe(5);
     const events = await readEvents(service, body.id, '?after=0');
     expect(events.at(-1)!.data).toMatchObject({ state: 'done', done: 5, failed: 0 });
-    const told = events.flatMap(({ data }) => data.arrived);
-    expect(told).toHaveLength(5);
-    for (const { url } of told) expect([url.includes('choice='), await source(url)]).toEqual([true, 'stored']);
+    const arrived = events.flatMap(({ data }) => data.arrived);
+    expect(arrived).toHaveLength(5);
+    for (const { url } of arrived) expect([url.includes('choice='), await source(url)]).toEqual([true, 'stored']);
     expect((await service.call('GET', '/api/products/TOUCH/schedule')).body.variants).toHaveLength(before);
   });
 });
@@ -126,8 +126,8 @@ describe('changes after a job was added', () => {
       failed: 2,
       failures: ['GO: the variant V.2 was removed from the schedule after the job began.'],
     });
-    const told = events.flatMap(({ data }) => data.arrived).map(({ variant }) => variant);
-    expect(told).toEqual(['V.0', 'V.1', 'V.0', 'V.1']);
+    const arrived = events.flatMap(({ data }) => data.arrived).map(({ variant }) => variant);
+    expect(arrived).toEqual(['V.0', 'V.1', 'V.0', 'V.1']);
     await readEvents(service, ahead.body.id);
   });
 

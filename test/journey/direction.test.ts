@@ -83,8 +83,8 @@ describe('the direction of a slot', () => {
         .getRoot()
         .listMaterials()
         .filter((each) => each.getName().endsWith('/OAK'));
-      const laid = material!.getBaseColorTextureInfo()!.getExtension<Transform>('KHR_texture_transform')!;
-      return { slot: body.slots.find(({ slot }: { slot: string }) => slot === 'front'), turn: laid.getRotation() };
+      const transform = material!.getBaseColorTextureInfo()!.getExtension<Transform>('KHR_texture_transform')!;
+      return { slot: body.slots.find(({ slot }: { slot: string }) => slot === 'front'), turn: transform.getRotation() };
     };
     const followed = await deliver(1);
     expect(followed.slot).toMatchObject({ directions: { wood: 90 } });

@@ -103,10 +103,10 @@ describe.each(MAPS)('the %s map', (name) => {
       const seen = await measureDelivered(finish);
       const off = distance(specified, seen);
       const { resolved } = (await service.call('GET', `/api/finishes/${finish}`)).body;
-      const told = resolved.findings.find((finding: { code: string }) => finding.code === 'pattern-off-colour');
+      const finding = resolved.findings.find((each: { code: string }) => each.code === 'pattern-off-colour');
       if (off > 1) {
-        expect(told, `ΔE00 ${off}`).toBeDefined();
-        expect(Math.abs(told.seen.deltaE - off)).toBeLessThan(0.1);
+        expect(finding, `ΔE00 ${off}`).toBeDefined();
+        expect(Math.abs(finding.seen.deltaE - off)).toBeLessThan(0.1);
       }
       // consistent: the finish, the manifest and readiness describe the content of the file
       expect(Math.abs(resolved.delivered.deltaE - off)).toBeLessThan(0.1);
@@ -155,7 +155,7 @@ it('a finish without a colour, or with white, has the mean of its map as its col
     expect(resolved.colourFrom).toBe('map');
     expect(distance(parse(resolved.hex), seen)).toBeLessThan(0.5);
     expect(resolved.delivered.deltaE).toBe(0);
-    expect(resolved.findings.map(({ code: told }: { code: string }) => told)).not.toContain('albedo-implausible');
+    expect(resolved.findings.map(({ code }: { code: string }) => code)).not.toContain('albedo-implausible');
   }
   // a search by that colour finds it, nearest first
   const [l, a, b] = (await service.call('GET', '/api/finishes/BARE')).body.resolved.delivered.lab;

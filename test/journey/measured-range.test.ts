@@ -115,7 +115,7 @@ it('each is delivered at true scale and gloss', async () => {
   const { gloss } = (await service.call('GET', '/api/finishes/LAC-007')).body;
   for (const [product, choices] of Object.entries(rows)) {
     const file = await deliver(product, choices);
-    const cloth = file.filter(({ material }) => hasMap(material) && wears(material, 'CLO-007'));
+    const cloth = file.filter(({ material }) => hasMap(material) && shows(material, 'CLO-007'));
     expect(cloth.length, product).toBeGreaterThan(0);
     for (const { material, metresPerUv } of cloth) {
       const transform = material
@@ -127,7 +127,7 @@ it('each is delivered at true scale and gloss', async () => {
       expect(Math.abs(Math.sqrt(sides[0]! * sides[1]!) - 1), product).toBeLessThan(0.05);
       for (const side of sides) expect(Math.abs(side - 1), product).toBeLessThan(0.1);
     }
-    const lacquer = file.filter(({ material }) => wears(material, 'LAC-007'));
+    const lacquer = file.filter(({ material }) => shows(material, 'LAC-007'));
     expect(lacquer.length, product).toBeGreaterThan(0);
     for (const { material } of lacquer) {
       const [red, green, blue] = material.getBaseColorFactor();
@@ -148,10 +148,10 @@ it('combinations that are not allowed are refused, with the reason', async () =>
   const delivery = await service.call('POST', '/api/products/QM-S45/deliveries', {});
   expect([delivery.status, delivery.body.code]).toEqual([409, 'delivery-blocked']);
   expect(delivery.body.findings.map(({ code }: { code: string }) => code)).toContain('rule-broken');
-  const asked = Object.entries(choices)
+  const query = Object.entries(choices)
     .map(([slot, finish]) => `choice=${slot}:${finish}`)
     .join('&');
-  const picture = await service.call('GET', `/api/products/QM-S45/picture.png?${asked}`);
+  const picture = await service.call('GET', `/api/products/QM-S45/picture.png?${query}`);
   expect([picture.status, picture.body.code]).toEqual([409, 'choice-forbidden']);
   expect(picture.body.detail).toContain('Piping');
 
@@ -266,7 +266,7 @@ interface Dressed {
 }
 
 const hasMap = (material: Material) => material.getBaseColorTexture() !== null;
-const wears = (material: Material, finish: string) => material.getName().includes(finish);
+const shows = (material: Material, finish: string) => material.getName().includes(finish);
 
 async function deliver(product: string, choices: Record<string, string>): Promise<Dressed[]> {
   expect((await putSchedule(product, { ROW: choices })).status).toBe(200);
@@ -280,7 +280,7 @@ async function deliver(product: string, choices: Record<string, string>): Promis
     .listScenes()[0]!
     .traverse((node) => {
       for (const primitive of node.getMesh()?.listPrimitives() ?? []) {
-        const material = wornIn(primitive);
+        const material = shownMaterial(primitive);
         if (!material) continue;
         const sum = sums.get(material) ?? { area: 0, uvArea: 0 };
         addAreas(primitive, node.getWorldMatrix(), sum);
@@ -293,7 +293,7 @@ async function deliver(product: string, choices: Record<string, string>): Promis
 const isError = ({ severity }: { severity: string }) => severity === 'error';
 
 /** The material of the only variant: that of its mapping, else the primitive's own. */
-function wornIn(primitive: Primitive): Material | null {
+function shownMaterial(primitive: Primitive): Material | null {
   const list = primitive.getExtension<MappingList>(KHRMaterialsVariants.EXTENSION_NAME);
   return list?.listMappings()[0]?.getMaterial() ?? primitive.getMaterial();
 }

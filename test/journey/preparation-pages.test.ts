@@ -54,7 +54,7 @@ async function upload(name: string, model: Uint8Array): Promise<void> {
 const getReadiness = async () => (await service.call('GET', `${PATH}/readiness`)).body;
 const getRevision = async () => (await service.call('GET', PATH)).body.model.revision;
 /** Codes of the findings that stand against a delivery. */
-const listAgainst = async () =>
+const listBlockers = async () =>
   (await getReadiness()).findings
     .filter(({ severity }: { severity: string }) => severity !== 'note')
     .map(({ code }: { code: string }) => code);
@@ -84,7 +84,7 @@ describe('a supplier’s chair', () => {
     await see('Revision 2 is saved');
     // without a variant, a delivery is not possible
     await see('The product has no variants yet');
-    expect(await listAgainst()).toEqual(['no-schedule']);
+    expect(await listBlockers()).toEqual(['no-schedule']);
     const slots = await getSlots();
     expect(slots.map((slot: { label: string }) => slot.label)).toContain('frame oak');
     expect(slots.length).toBeGreaterThan(2);
@@ -115,7 +115,7 @@ describe('a supplier’s chair', () => {
     await press('Use this revision, revision 4');
     await see('is now current.');
     expect(await getRevision()).toBe(4);
-    expect(await listAgainst()).toEqual(['no-schedule']);
+    expect(await listBlockers()).toEqual(['no-schedule']);
     expect((await getSlots()).map((slot: { label: string }) => slot.label)).toContain('frame oak');
   });
 
@@ -123,10 +123,10 @@ describe('a supplier’s chair', () => {
     await press('Go back to this revision, revision 1');
     await see('Revision 1 is now current.');
     await see('the model was drawn in centimetres');
-    expect((await listAgainst()).length).toBeGreaterThan(1);
+    expect((await listBlockers()).length).toBeGreaterThan(1);
     await press('Use this revision, revision 4');
     await see('Revision 4 is now current.');
-    expect(await listAgainst()).toEqual(['no-schedule']);
+    expect(await listBlockers()).toEqual(['no-schedule']);
   });
 
   it('lets the user pick pieces and make them a slot', async () => {

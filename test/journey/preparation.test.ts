@@ -28,7 +28,7 @@ let received: Uint8Array;
 let slots: string[];
 
 /** Codes of the findings that stand against a delivery. */
-const listAgainst = (findings: readonly Finding[]) =>
+const listBlockers = (findings: readonly Finding[]) =>
   findings.filter(({ severity }) => severity !== 'note').map(({ code }) => code);
 
 describe('a chair from a supplier', () => {
@@ -70,7 +70,7 @@ describe('a chair from a supplier', () => {
     const preview = await service.call('POST', `${base}/repairs?preview=1`, { repairs: proposals });
     expect(preview.status).toBe(200);
     expect(preview.body.revision).toBeNull();
-    expect(listAgainst(preview.body.findings)).toEqual(['no-schedule']);
+    expect(listBlockers(preview.body.findings)).toEqual(['no-schedule']);
     const { body } = await service.call('GET', `${base}/revisions`);
     expect(body.revisions.map(({ revision }: { revision: number }) => revision)).toEqual([1]);
     expect((await service.call('GET', `${base}/preparation`)).body.steps).toEqual([]);
@@ -84,7 +84,7 @@ describe('a chair from a supplier', () => {
       expect(report.outcome, `${report.repair.repair}: ${report.message}`).toBe('done');
       expect(report.message).toMatch(/\d/);
     }
-    expect(listAgainst(body.findings)).toEqual(['no-schedule']);
+    expect(listBlockers(body.findings)).toEqual(['no-schedule']);
     expect(body.verdict).toBe('attention');
     slots = live(body.slots);
     expect(slots.length).toBeGreaterThanOrEqual(3);
@@ -152,7 +152,7 @@ describe('its next export', () => {
     }
     expect(live(body.slots)).toEqual(slots);
     const readiness = await service.call('GET', `${base}/readiness`);
-    expect(listAgainst(readiness.body.findings)).toEqual([]);
+    expect(listBlockers(readiness.body.findings)).toEqual([]);
     const delivery = await service.call('POST', `${base}/deliveries`, {});
     expect(delivery.status).toBe(201);
     const file = (await service.call('GET', delivery.body.model)).body as Uint8Array;

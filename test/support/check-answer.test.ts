@@ -34,7 +34,7 @@ it.each<[string, (body: Record<string, unknown>) => unknown, RegExp]>([
   ['a value out of a list', (body) => ({ ...body, range: [{ finish: 'A', status: 'gone' }] }), /allowed values/],
   ['a rule of no kind', (body) => ({ ...body, rules: [{ when: { position: 'seat' } }] }), /\/rules\/0/],
   ['a list in the place of an object', (body) => [body], /must be object/],
-])('sees %s', (_, change, expected) => {
+])('finds %s', (_, change, expected) => {
   expect(check({ ...line, body: change(line.body as Record<string, unknown>) })).toMatch(expected);
 });
 
@@ -53,7 +53,7 @@ it.each<[string, Partial<GivenAnswer>, RegExp]>([
     { method: 'GET', path: '/api/jobs/1/events', status: 200, mediaType: 'text/event-stream', body: { id: '1' } },
     /required property/,
   ],
-])('sees %s', (_, change, expected) => {
+])('finds %s', (_, change, expected) => {
   expect(check({ ...line, ...change })).toMatch(expected);
 });
 

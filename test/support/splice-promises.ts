@@ -93,8 +93,8 @@ function expectMappingsByTheRules({ output, plan }: Spliced): void {
         expect(json.materials![material]).toBeDefined();
       }
       // the default variant is row 0 here
-      const worn = materialsByVariant(output, m, p);
-      expect(primitive.material).toBe(worn[0]);
+      const materials = materialsByVariant(output, m, p);
+      expect(primitive.material).toBe(materials[0]);
     });
   });
 }

@@ -145,23 +145,23 @@ function solveSmoothest(xyz: Xyz, weights: Weights): number[] | null {
   const grey = xyz[1] / 100;
   const size = COUNT + weights.length;
   let state = new Array<number>(size).fill(0).fill(Math.log(grey / (1 - grey)), 0, COUNT);
-  let miss = listMisses(state, xyz, weights);
+  let residuals = listResiduals(state, xyz, weights);
   for (let step = 0; step < STEPS; step++) {
-    if (Math.max(...miss.map(Math.abs)) < MET) return state.slice(0, COUNT).map(squash);
-    const move = solveLinear(makeSlopes(state, weights, miss));
+    if (Math.max(...residuals.map(Math.abs)) < MET) return state.slice(0, COUNT).map(squash);
+    const move = solveLinear(makeSlopes(state, weights, residuals));
     if (!move) return null;
     let part = 1;
     let next = state;
-    let nextMiss = miss;
+    let nextResiduals = residuals;
     do {
       next = state.map((value, i) => value + part * move[i]!);
-      nextMiss = listMisses(next, xyz, weights);
+      nextResiduals = listResiduals(next, xyz, weights);
       part /= 2;
-    } while (part >= LEAST_PART && !(length(nextMiss) < length(miss)));
-    if (!(length(nextMiss) < length(miss))) return null;
+    } while (part >= LEAST_PART && !(length(nextResiduals) < length(residuals)));
+    if (!(length(nextResiduals) < length(residuals))) return null;
     if (next.slice(0, COUNT).some((value) => !(Math.abs(value) < STEEPEST))) return null;
     state = next;
-    miss = nextMiss;
+    residuals = nextResiduals;
   }
   return null;
 }
@@ -175,40 +175,40 @@ function squash(logit: number): number {
 }
 
 /** The residuals of the conditions: the slope of each wavelength, then X, Y and Z. */
-function listMisses(state: readonly number[], xyz: Xyz, weights: Weights): number[] {
-  const misses = new Array<number>(state.length).fill(0);
+function listResiduals(state: readonly number[], xyz: Xyz, weights: Weights): number[] {
+  const residuals = new Array<number>(state.length).fill(0);
   for (let i = 0; i < COUNT; i++) {
     const r = squash(state[i]!);
     const before = i > 0 ? state[i]! - state[i - 1]! : 0;
     const after = i + 1 < COUNT ? state[i + 1]! - state[i]! : 0;
-    misses[i] = before - after + r * (1 - r) * pull(i, state, weights);
+    residuals[i] = before - after + r * (1 - r) * sumMultipliers(i, state, weights);
     weights.forEach((weight, k) => {
-      misses[COUNT + k]! += weight[i]! * r;
+      residuals[COUNT + k]! += weight[i]! * r;
     });
   }
   weights.forEach((_, k) => {
-    misses[COUNT + k]! -= xyz[k]! / 100;
+    residuals[COUNT + k]! -= xyz[k]! / 100;
   });
-  return misses;
+  return residuals;
 }
 
 /** Sum of the multipliers of X, Y and Z at a wavelength. */
-function pull(at: number, state: readonly number[], weights: Weights): number {
+function sumMultipliers(at: number, state: readonly number[], weights: Weights): number {
   return weights.reduce((sum, weight, k) => sum + weight[at]! * state[COUNT + k]!, 0);
 }
 
 /** Derivatives of the conditions, each row with its right-hand side at the end. */
-function makeSlopes(state: readonly number[], weights: Weights, miss: readonly number[]): number[][] {
+function makeSlopes(state: readonly number[], weights: Weights, residuals: readonly number[]): number[][] {
   const rows = state.map((_, i) => {
     const row = new Array<number>(state.length + 1).fill(0);
-    row[state.length] = -miss[i]!;
+    row[state.length] = -residuals[i]!;
     return row;
   });
   for (let i = 0; i < COUNT; i++) {
     const r = squash(state[i]!);
     const slope = r * (1 - r);
     const row = rows[i]!;
-    row[i] = (i > 0 ? 1 : 0) + (i + 1 < COUNT ? 1 : 0) + slope * (1 - 2 * r) * pull(i, state, weights);
+    row[i] = (i > 0 ? 1 : 0) + (i + 1 < COUNT ? 1 : 0) + slope * (1 - 2 * r) * sumMultipliers(i, state, weights);
     if (i > 0) row[i - 1] = -1;
     if (i + 1 < COUNT) row[i + 1] = -1;
     weights.forEach((weight, k) => {

@@ -61,7 +61,7 @@ export function glossFromRoughness(roughness: number, angle: GlossAngle, ground:
 /**
  * The inverse of `glossFromRoughness`.
  *
- * @throws Problem `gloss-incomplete` for a reading that is negative or no number
+ * @throws Problem `gloss-incomplete` for a reading that is negative or not a number
  */
 export function roughnessFromGloss(gu: number, angle: GlossAngle, ground: Ground): FittedRoughness {
   return invert(gu, angle, specularScale(ground.ior, angle), diffuseGloss(ground, angle));
@@ -75,7 +75,7 @@ export function glossFromCoat(coatRoughness: number, angle: GlossAngle, ground: 
 /**
  * The inverse of `glossFromCoat`: roughness of the coat for a reading of coat and ground together.
  *
- * @throws Problem `gloss-incomplete` for a reading that is negative or no number
+ * @throws Problem `gloss-incomplete` for a reading that is negative or not a number
  */
 export function coatRoughnessFromGloss(gu: number, angle: GlossAngle, ground: CoatedGround): FittedRoughness {
   return invert(gu, angle, ground.factor * specularScale(CLEARCOAT_IOR, angle), belowCoat(ground, angle));

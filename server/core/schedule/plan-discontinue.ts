@@ -134,7 +134,7 @@ function planProduct(
   const kept = schedule.variants.filter((variant) => !uses(variant));
   const standing = new Map(kept.map(({ code, choices }) => [keyOf(choices), code]));
   /** From the code of a removed row to that of the row with the resulting combination. */
-  const became = new Map<string, string>();
+  const successors = new Map<string, string>();
   const withdrawn: WithdrawnVariant[] = [];
   const reminted: RemintedVariant[] = [];
   const left = schedule.variants.flatMap((variant): Variant[] => {
@@ -148,21 +148,21 @@ function planProduct(
     const { choices } = judged;
     const twin = standing.get(keyOf(choices));
     if (twin !== undefined) {
-      became.set(code, twin);
+      successors.set(code, twin);
       const detail = `With ${successor} it would be the same as ${twin}.`;
       withdrawn.push({ code, name, reason: 'stands-already', detail });
       return [];
     }
     // a new trade item: the old GTIN stays with the old item
-    const anew: Variant = {
+    const replacement: Variant = {
       code: nameCode(code),
       name: namer(rename(variant, choices, changing, old, successor!, request)),
       choices,
     };
-    standing.set(keyOf(choices), anew.code);
-    became.set(code, anew.code);
-    reminted.push({ from: code, to: anew.code, name: anew.name, choices });
-    return [anew];
+    standing.set(keyOf(choices), replacement.code);
+    successors.set(code, replacement.code);
+    reminted.push({ from: code, to: replacement.code, name: replacement.name, choices });
+    return [replacement];
   });
   if (left.length === 0) {
     throw new Problem('no-variant-left', {
@@ -173,7 +173,7 @@ function planProduct(
   }
   const before = schedule.default;
   const stays = left.some(({ code }) => isSame(code, before));
-  const after = stays ? before : ([...became].find(([code]) => isSame(code, before))?.[1] ?? left[0]!.code);
+  const after = stays ? before : ([...successors].find(([code]) => isSame(code, before))?.[1] ?? left[0]!.code);
   return {
     product,
     withdrawn,
@@ -269,11 +269,11 @@ function rename(
     const was = choiceOf(before, slot);
     return was !== undefined && !isSame(was, old) && !isSame(was, choiceOf(choices, slot)!);
   });
-  const worn = changing.flatMap(({ slot }) => choiceOf(choices, slot) ?? []);
+  const chosen = changing.flatMap(({ slot }) => choiceOf(choices, slot) ?? []);
   const renamed =
     name.includes(said) && !followed
       ? name.replaceAll(said, () => nameOf(successor, request))
-      : worn.map((code) => nameOf(code, request)).join(' / ');
+      : chosen.map((code) => nameOf(code, request)).join(' / ');
   // leaves room for a number; cuts between characters, never inside one
   const characters = [...renamed];
   return characters.length <= NAME_LENGTH.max

@@ -2,7 +2,7 @@ import { count } from './format-text.ts';
 
 /** Texts of answers that are neither problems nor findings. */
 
-/** Reasons in the lists of a job. Each product or variant has one line, so equal texts stand there once. */
+/** Reasons in the lists of a job. Each product or variant has one line, so equal texts occur once. */
 export const JOB_TEXTS = {
   noModel: 'It has no model yet.',
   noSchedule: 'It has no schedule yet.',

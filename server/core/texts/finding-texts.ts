@@ -19,7 +19,7 @@ export function describeFinding<T extends FindingText>(text: T, figures: Figures
   return (FINDING_TEXTS[text] as (figures: FiguresOf<T>) => string)(figures);
 }
 
-/** Messages of findings that have the same cause in several places; the figures of each stand with its place. */
+/** Messages of findings that have the same cause in several places; each place has its own figures. */
 export const GROUPED_FINDINGS: Readonly<Record<string, (places: number) => string>> = {
   'unnamed-material': (n) =>
     `${count(n, 'material')} have no name, so their slots are found again only by their place in the file. Name the materials.`,

@@ -102,7 +102,7 @@ export const LIGHT_NOTES = {
 export const GRAIN_REASONS = {
   alongLength: (lengthToWidth: number | null) =>
     `The grain then runs along the longer direction of the part${lengthToWidth === null ? '' : `, ${formatLength(lengthToWidth)}`}`,
-  /** Share of the part that lies level, as a seat does: all of it, none of it, or some. */
+  /** Share of the part that is horizontal, like a seat: all, none, or some. */
   cloth: (thread: 'warp' | 'grain', lies: 'all' | 'none' | 'some') =>
     `The ${thread} then runs ${CLOTH_DIRECTIONS[lies]}`,
   noLength: (reason: string) => `The part has no dominant direction. ${reason}`,

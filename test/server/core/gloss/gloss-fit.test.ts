@@ -15,9 +15,9 @@ const GREY = { ior: 1.5, luminance: 0.2 };
 
 describe('the stored table', () => {
   it.each(GLOSS_ANGLES)('equals the integral at %d°, to its six digits', (angle) => {
-    const anew = tabulateShares(angle);
-    expect(SPECULAR_SHARES[angle]).toHaveLength(anew.length);
-    anew.forEach((share, index) => {
+    const shares = tabulateShares(angle);
+    expect(SPECULAR_SHARES[angle]).toHaveLength(shares.length);
+    shares.forEach((share, index) => {
       // one unit of the last digit, since the last bit of sines differs between machines
       expect(Math.abs(SPECULAR_SHARES[angle][index]! / share - 1)).toBeLessThan(1e-5);
     });
