@@ -1,2 +1,2 @@
-// A worker is ended by SIGTERM, which by itself would leave browsers' profiles and test folders behind.
+// SIGTERM ends a worker, and would leave browser profiles and test folders behind.
 if (process.listenerCount('SIGTERM') === 0) process.once('SIGTERM', () => process.exit());

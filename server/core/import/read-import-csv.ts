@@ -205,7 +205,7 @@ export interface ImportColumns {
   readonly needed?: true;
 }
 
-/** Columns of text, which may not contain formulas. */
+/** Columns of text, which must not contain formulas. */
 export const TEXT_COLUMNS = [
   'code',
   'name',

@@ -32,7 +32,7 @@ export interface Separation {
  * Ways to make slots of the pieces of one material, the most reliable first: by the model's own parts; by shape, if
  * pieces with copies make up most of the surface; by the colours under their UVs; by size where nothing else tells them
  * apart. Empty where size does not either.
- * @param taken names the groups may not have: those of the model's materials
+ * @param taken names the groups must not have: those of the model's materials
  */
 export function planSeparations(
   pieces: readonly Piece[],
