@@ -7,7 +7,7 @@ import { createPictureStore } from '../db/create-picture-store.ts';
 import { createStores } from '../db/create-stores.ts';
 import { openDatabase } from '../db/open-database.ts';
 import { createLayers } from '../renderer/layers/create-layers.ts';
-import { createPixelThreads } from '../renderer/pixels/pixel-threads.ts';
+import { createPixelThreads, type PixelThreads } from '../renderer/pixels/pixel-threads.ts';
 import { STUDIO_VERSION } from '../renderer/studio-version.ts';
 import type { Context } from './actions/context.ts';
 import { JobRunner } from './actions/job-runner.ts';
@@ -34,22 +34,38 @@ export interface Service {
   close(): Promise<void>;
 }
 
+/** What holds no data of a service: threads and the browser. */
+export interface Engines {
+  readonly models: ReturnType<typeof createModels>;
+  readonly imports: ReturnType<typeof createImports>;
+  readonly threads: PixelThreads;
+  /** Its browser starts with the first picture. */
+  readonly renderer: Renderer;
+}
+
+export function openEngines(config: Config): Engines {
+  return {
+    models: createModels(WORKERS.models),
+    imports: createImports(WORKERS.imports),
+    threads: createPixelThreads(WORKERS.pixels),
+    renderer: openRenderer(config),
+  };
+}
+
 /**
  * The composition root: the only place that knows every room.
- * @param opened the renderer; by default one with a browser of its own, which starts with its first picture
+ * @param engines by default the service's own; it closes them when it closes
  */
-export async function createService(config: Config, opened: Renderer = openRenderer(config)): Promise<Service> {
+export async function createService(config: Config, engines = openEngines(config)): Promise<Service> {
   const version = readVersion();
   const db = await openDatabase(join(config.dataFolder, 'dyeworks.sqlite'));
   const stores = createStores(db);
   const files = createFiles(join(config.dataFolder, 'files'));
-  const models = createModels(WORKERS.models);
-  const imports = createImports(WORKERS.imports);
-  const { renderer, facts } = rememberFacts(opened);
+  const { models, imports, threads } = engines;
+  const { renderer, facts } = rememberFacts(engines.renderer);
   const logJobs = (error: unknown) => console.error(LOG_TEXTS.jobNotSaved, error);
   const jobs = new JobRunner(createJobStore(db), logJobs, Date.now, countPartsAtOnce());
   const pictures = createPictureStore(db, join(config.dataFolder, 'pictures'), config.pictureLimitBytes);
-  const threads = createPixelThreads(WORKERS.pixels);
   const layers = createLayers({
     store: pictures,
     cacheLimitBytes: config.layerMemoryBytes,

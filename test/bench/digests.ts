@@ -13,7 +13,7 @@ import { putTriedFinishes } from '../support/whole-way.ts';
  */
 const pictures = !process.argv.includes('--no-pictures');
 const [folder, every = '1'] = process.argv.slice(2).filter((word) => !word.startsWith('--'));
-const service = await startService({ DYEWORKS_DEMO: 'on' });
+const service = await startService({ DYEWORKS_DEMO: 'on' }, undefined, { engines: 'own' });
 try {
   await service.filled;
   await printDemo(service);

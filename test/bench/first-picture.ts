@@ -38,7 +38,7 @@ export async function benchFirstPicture(): Promise<void> {
   const folder = await mkdtemp(join(tmpdir(), 'dyeworks-bench-'));
   try {
     const filled = join(folder, 'filled');
-    const service = await startService({ DYEWORKS_DEMO: 'on' }, filled, { studio: 'own' });
+    const service = await startService({ DYEWORKS_DEMO: 'on' }, filled, { engines: 'own' });
     await service.filled;
     await service.close();
     const runs: Run[] = [];

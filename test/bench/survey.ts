@@ -79,7 +79,7 @@ async function benchGrowth(path: string): Promise<void> {
 
 /** Answers of a service on two cores while it surveys, validator included, in its worker. */
 async function benchAnswers(path: string): Promise<void> {
-  const service = await startService();
+  const service = await startService({}, undefined, { engines: 'own' });
   try {
     await service.call('POST', '/api/products', { code: 'BIG', name: 'Big' });
     let surveying = true;

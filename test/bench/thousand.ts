@@ -34,7 +34,7 @@ export async function benchThousand(): Promise<void> {
     return;
   }
   const each = await measureComposing();
-  const service = await startService({}, undefined, { studio: 'own' });
+  const service = await startService({}, undefined, { engines: 'own' });
   try {
     const slots = await fill(service);
     const stills: number[] = [];

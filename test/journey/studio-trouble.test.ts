@@ -16,7 +16,7 @@ const QUEUE = 64;
 const others = listStudioBrowsers();
 let service: TestService;
 beforeAll(async () => {
-  service = await startService({}, undefined, { studio: 'own' });
+  service = await startService({}, undefined, { engines: 'own' });
   await putLineOfFinishes(service);
   const slots = await addProduct(service, 'GO', readRegistryModel('oculus-go/none.glb'));
   const variants = Object.keys(FINISHES).map((finish, row) => ({

@@ -4,10 +4,10 @@ import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { resolveFinish } from '../../server/core/finish/resolve-finish.ts';
 import type { RawPicture, Renderer } from '../../server/core/ports/renderer.ts';
 import { KEEP_ALL, type NormalKeep } from '../../server/core/product/slot.ts';
-import { createModels } from '../../server/gltf/create-models.ts';
 import { createModelFolder } from '../renderer/models.ts';
 import { openRenderer } from '../renderer/open-renderer.ts';
 import { createDocument, createSheet } from '../support/build-model.ts';
+import { lendModels } from '../support/engines.ts';
 import { createIo } from '../support/gltf-io.ts';
 import { makeFinish } from '../support/make-finish.ts';
 import { makeFlatPng } from '../support/make-normals.ts';
@@ -117,7 +117,7 @@ describe('brushing', () => {
   });
 
   it('follows the tile’s direction on a swatch, with a map or without', async () => {
-    const kits = createModels();
+    const kits = lendModels();
     const sphere = async (brushed: Omit<Brushed, 'grain'>, tileDegrees?: number) => {
       const finish = resolveFinish(brush({ ...brushed, grain: 0 }, tileDegrees), null);
       const kit = await kits.writeFinishGlb(finish, readMap);

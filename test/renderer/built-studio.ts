@@ -21,7 +21,7 @@ async function findOrBuild(): Promise<string> {
   const built = join(ROOT, '.build/studio');
   if (
     existsSync(join(built, 'index.html')) &&
-    statSync(join(built, 'index.html')).mtimeMs >= newest(join(ROOT, 'renderer'))
+    statSync(join(built, 'index.html')).mtimeMs >= findNewest(['renderer', 'server/core', 'package-lock.json'])
   ) {
     return built;
   }
@@ -46,8 +46,16 @@ export function findBrowser(): string {
 /** Tests run as root in many kinds of containers, and some leave no sign of it. Root therefore has no sandbox. */
 export const NO_SANDBOX = process.getuid?.() === 0;
 
-function newest(folder: string): number {
-  return readdirSync(folder, { recursive: true, withFileTypes: true })
-    .filter((entry) => entry.isFile())
-    .reduce((latest, entry) => Math.max(latest, statSync(join(entry.parentPath, entry.name)).mtimeMs), 0);
+/** When the newest of these files and folders of the project was changed, ms. */
+export function findNewest(paths: readonly string[]): number {
+  return Math.max(
+    ...paths.flatMap((path) => {
+      const full = join(ROOT, path);
+      const { mtimeMs } = statSync(full);
+      if (!statSync(full).isDirectory()) return [mtimeMs];
+      return readdirSync(full, { recursive: true, withFileTypes: true })
+        .filter((entry) => entry.isFile())
+        .map((entry) => statSync(join(entry.parentPath, entry.name)).mtimeMs);
+    }),
+  );
 }

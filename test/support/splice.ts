@@ -8,7 +8,7 @@ import type { MapFile, Written } from '../../server/core/ports/models.ts';
 import { deriveSlots, type Slot } from '../../server/core/product/slot.ts';
 import type { Survey } from '../../server/core/product/survey.ts';
 import type { Schedule } from '../../server/core/schedule/schedule.ts';
-import { createModels } from '../../server/gltf/create-models.ts';
+import { lendModels } from './engines.ts';
 import { type Glb, makeGlb, readGlb, sha256 } from './glb.ts';
 import { byFoldedCode, makeFinish } from './make-finish.ts';
 
@@ -43,10 +43,10 @@ export const BLUE = makeFinish('BLUE', { colour: { hex: '#1f4e8c' } });
 export function createSplicer(): {
   splice(model: Uint8Array, options?: SpliceOptions): Promise<Spliced>;
   survey(model: Uint8Array, type?: 'model/gltf-binary' | 'model/gltf+json' | 'application/zip'): Promise<Survey>;
-  check(spliced: Spliced): ReturnType<ReturnType<typeof createModels>['check']>;
+  check(spliced: Spliced): ReturnType<ReturnType<typeof lendModels>['check']>;
   close(): Promise<void>;
 } {
-  const models = createModels();
+  const models = lendModels();
   const folder = mkdtemp(join(tmpdir(), 'dyeworks-splice-'));
   let files = 0;
   const put = async (bytes: Uint8Array): Promise<string> => {

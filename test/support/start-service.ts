@@ -1,11 +1,13 @@
-import { existsSync, rmSync } from 'node:fs';
+import { existsSync, readdirSync, renameSync, rmSync } from 'node:fs';
 import { cp, mkdtemp, rm } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
+import { fileURLToPath } from 'node:url';
 import { type Config, readConfig } from '../../server/config.ts';
-import { createService } from '../../server/main.ts';
-import { lendRenderer } from '../renderer/open-renderer.ts';
+import { createService, openEngines } from '../../server/main.ts';
+import { findNewest } from '../renderer/built-studio.ts';
 import { type ApiDocument, type CheckAnswer, type GivenAnswer, makeAnswerCheck } from './check-answer.ts';
+import { lendEngines } from './engines.ts';
 
 /** A real service on a free port of the loopback, with its own data folder. */
 export interface TestService {
@@ -42,23 +44,23 @@ async function loadCheck(url: string, token: string | null): Promise<CheckAnswer
 }
 
 export interface ServiceOptions {
-  /** `own`: a browser of the service's own, as it has outside of tests; default: the one that the worker's tests share. */
-  readonly studio?: 'own' | 'shared';
+  /** `own`: threads and browser of the service's own, as outside of tests; default: those that the worker's tests share. */
+  readonly engines?: 'own' | 'shared';
 }
 
 /** @param dataFolder one to keep; absent, the service has one that goes when it closes */
 export async function startService(
   env: Record<string, string> = {},
   dataFolder?: string,
-  { studio = 'shared' }: ServiceOptions = {},
+  { engines = 'shared' }: ServiceOptions = {},
 ): Promise<TestService> {
   const folder = dataFolder ?? (await mkdtemp(join(tmpdir(), 'dyeworks-test-')));
   if (env.DYEWORKS_DEMO === 'on' && !existsSync(join(folder, DATABASE))) {
-    demoFolder ??= fillDemoFolder();
+    demoFolder ??= provideDemoFolder();
     await cp(await demoFolder, folder, { recursive: true });
   }
   const config = readTestConfig(folder, env);
-  const service = await (studio === 'own' ? createService(config) : createService(config, lendRenderer()));
+  const service = await createService(config, engines === 'own' ? openEngines(config) : lendEngines());
   const url = await service.listen();
   return {
     ...makeClient(url, config.token),
@@ -73,16 +75,32 @@ export async function startService(
 
 const DATABASE = 'dyeworks.sqlite';
 
-/** A data folder with the demo, which takes half a minute of computing: filled once for all test files of a worker. */
+/** A data folder with the demo. */
 let demoFolder: Promise<string> | undefined;
 
-async function fillDemoFolder(): Promise<string> {
-  const folder = await mkdtemp(join(tmpdir(), 'dyeworks-test-demo-'));
-  process.once('exit', () => rmSync(folder, { recursive: true, force: true }));
-  const service = await createService(readTestConfig(folder, { DYEWORKS_DEMO: 'on' }));
+/**
+ * Filling the demo in takes half a minute of computing. So it is done once for all workers and runs, in `.build`, until a
+ * source changes.
+ */
+async function provideDemoFolder(): Promise<string> {
+  const build = fileURLToPath(new URL('../../.build', import.meta.url));
+  const name = `test-demo-${Math.round(findNewest(['server', 'db', 'renderer', 'package-lock.json']))}`;
+  const folder = join(build, name);
+  if (existsSync(folder)) return folder;
+  for (const old of readdirSync(build)) {
+    if (/^test-demo-\d+$/.test(old)) rmSync(join(build, old), { recursive: true, force: true });
+  }
+  const own = `${folder}-${process.pid}`;
+  const service = await createService(readTestConfig(own, { DYEWORKS_DEMO: 'on' }));
   await service.listen();
   await service.filled;
   await service.close();
+  try {
+    renameSync(own, folder);
+  } catch {
+    // the other worker was faster
+    rmSync(own, { recursive: true, force: true });
+  }
   return folder;
 }
 

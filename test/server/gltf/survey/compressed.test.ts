@@ -5,15 +5,15 @@ import { Document } from '@gltf-transform/core';
 import { EXTMeshoptCompression, KHRDracoMeshCompression } from '@gltf-transform/extensions';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import type { Survey } from '../../../../server/core/product/survey.ts';
-import { createModels } from '../../../../server/gltf/create-models.ts';
 import type { GltfJson } from '../../../../server/gltf/document/json.ts';
+import { lendModels } from '../../../support/engines.ts';
 import { editGlb } from '../../../support/glb.ts';
 import { createIo } from '../../../support/gltf-io.ts';
 
 // Compression changes how bytes are stored, not what is measured: EXT_meshopt_compression and KHR_draco_mesh_compression
 // (KhronosGroup/glTF 77b44be). The encoders are meshoptimizer's and draco3dgltf's own.
 
-const models = createModels();
+const models = lendModels();
 let folder: string;
 beforeAll(async () => {
   folder = await mkdtemp(join(tmpdir(), 'dyeworks-survey-'));

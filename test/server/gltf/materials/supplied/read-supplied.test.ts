@@ -2,10 +2,10 @@ import { KHRMaterialsSheen, KHRTextureTransform } from '@gltf-transform/extensio
 import { afterAll, describe, expect, it } from 'vitest';
 import type { SuppliedMaterial } from '../../../../../server/core/finish/finish.ts';
 import { resolveFinish } from '../../../../../server/core/finish/resolve-finish.ts';
-import { createModels } from '../../../../../server/gltf/create-models.ts';
 import type { MaterialJson } from '../../../../../server/gltf/document/json.ts';
 import { extractMaterial } from '../../../../../server/gltf/materials/supplied/material-glb.ts';
 import { addPart, addTexture, createDocument } from '../../../../support/build-model.ts';
+import { lendModels } from '../../../../support/engines.ts';
 import { materialsByVariant, readGlb } from '../../../../support/glb.ts';
 import { createIo } from '../../../../support/gltf-io.ts';
 import { makeFinish } from '../../../../support/make-finish.ts';
@@ -14,7 +14,7 @@ import { createSplicer, RED, type Spliced } from '../../../../support/splice.ts'
 import { listValidatorErrors } from '../../../../support/validate.ts';
 
 const splicer = createSplicer();
-const models = createModels();
+const models = lendModels();
 afterAll(() => Promise.all([splicer.close(), models.close()]));
 
 /** A cloth whose occlusion map is laid by the second set of UVs, as exporters do, and its colour map by a transform. */
