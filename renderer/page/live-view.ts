@@ -15,7 +15,7 @@ export interface LiveView {
   /** Shows a studio file instead of the current one. Rejects with a `StudioProblem` when it cannot be shown. */
   load(url: string, mount?: Mount): Promise<void>;
   /** Changes finishes without loading the file again. */
-  dress(dressing: readonly AssignedMaterial[]): Promise<void>;
+  assign(assignments: readonly AssignedMaterial[]): Promise<void>;
   setView(view: View): void;
   /** Call when the size of the canvas on the page changes. */
   resize(): void;
@@ -41,7 +41,7 @@ export function createLiveView(canvas: HTMLCanvasElement): LiveView {
   let loads = 0;
   /** Number of the load that brought the current product. */
   let shown = 0;
-  let assignments = 0;
+  let latest = 0;
   let frame = 0;
   let taken = 0;
   let size = { widthPx: 1, heightPx: 1 };
@@ -96,13 +96,13 @@ export function createLiveView(canvas: HTMLCanvasElement): LiveView {
       mount = nextMount;
       restart();
     },
-    async dress(dressing) {
-      const number = ++assignments;
+    async assign(assignments) {
+      const number = ++latest;
       const target = product;
       if (!target) return;
-      const assignment = await loadAssignment(target, dressing);
+      const assignment = await loadAssignment(target, assignments);
       // A later call or another file has replaced this one.
-      if (number !== assignments || target !== product) return;
+      if (number !== latest || target !== product) return;
       assignMaterials(assignment);
       restart();
     },

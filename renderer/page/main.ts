@@ -93,7 +93,7 @@ function openStudio(): StudioPage {
     takeSwatch: (order, pixelsUrl) => answer(() => swatches.take(order), pixelsUrl),
     takeEvenly: (order, pixelsUrl) =>
       answer(
-        () => takeEvenly(studio, () => ('dressing' in order ? products.take(order) : swatches.take(order))),
+        () => takeEvenly(studio, () => ('assignments' in order ? products.take(order) : swatches.take(order))),
         pixelsUrl,
       ),
     getCamera() {

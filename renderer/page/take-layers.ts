@@ -29,7 +29,7 @@ export interface TakenLayer {
   readonly bytes: Uint8Array;
 }
 
-type LayersOrder = Pick<LayersShot, 'layers' | 'dressing' | 'quality' | 'widthPx' | 'heightPx'> & {
+type LayersOrder = Pick<LayersShot, 'layers' | 'assignments' | 'quality' | 'widthPx' | 'heightPx'> & {
   readonly tilePx: number;
 };
 
@@ -122,8 +122,8 @@ export function takeLayers(
 }
 
 function toWanted(studio: StudioScene, product: Product, order: LayersOrder, shows: LayerContent): Wanted {
-  const { widthPx, heightPx, dressing } = order;
-  const meshes = listShown(product, dressing, shows);
+  const { widthPx, heightPx, assignments } = order;
+  const meshes = listShown(product, assignments, shows);
   const box =
     shows === 'ground'
       ? { left: 0, top: 0, widthPx, heightPx }
@@ -174,10 +174,10 @@ function markPixels(
   };
 }
 
-function listShown(product: Product, dressing: LayersOrder['dressing'], shows: LayerContent): ReadonlySet<Mesh> {
+function listShown(product: Product, assignments: LayersOrder['assignments'], shows: LayerContent): ReadonlySet<Mesh> {
   if (shows === 'ground') return new Set();
   if (shows !== 'rest') return new Set(listMeshes(product, shows));
-  const withFinish = new Set(listMeshes(product, dressing));
+  const withFinish = new Set(listMeshes(product, assignments));
   return new Set(product.meshes.filter((mesh) => !withFinish.has(mesh)));
 }
 

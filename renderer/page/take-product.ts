@@ -69,7 +69,7 @@ export function createProductStudio(studio: StudioScene, decoders: Decoders): Pr
     const product = await getProduct(order);
     const close = order.closeOn && listPoints(product, order.closeOn);
     const stand = order.view === 'clearest' ? getClearestStand(product, order, close) : STANDS[order.view];
-    assignMaterials(await loadAssignment(product, order.dressing));
+    assignMaterials(await loadAssignment(product, order.assignments));
     const { widthPx, heightPx, quality } = order;
     poseProduct(studio, product, {
       stand,

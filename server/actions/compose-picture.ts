@@ -23,7 +23,7 @@ interface ComposeRequest extends Pick<ProductShot, 'widthPx' | 'heightPx' | 'gro
   readonly quality: Quality;
   readonly loaded: LoadedProduct;
   readonly choices: Readonly<Record<string, string>>;
-  readonly worn: readonly SlotFinish[];
+  readonly slotFinishes: readonly SlotFinish[];
   readonly shadow: Shadow;
   /** Whether many pictures of the product will follow: then all missing layers are taken. */
   readonly many: boolean;
@@ -65,9 +65,9 @@ export async function composePicture(context: Context, request: ComposeRequest):
 }
 
 /** The shadow alone is always a layer. If the layers cannot be summed, it is the shadow of this combination. */
-function pickLayers(plan: LayerPlan, { shadow, worn }: ComposeRequest): readonly PlannedLayer[] | null {
+function pickLayers(plan: LayerPlan, { shadow, slotFinishes }: ComposeRequest): readonly PlannedLayer[] | null {
   if (plan.way === 'direct')
-    return shadow === 'only' ? [{ shows: 'ground', determines: worn.map(describeSlotFinish) }] : null;
+    return shadow === 'only' ? [{ shows: 'ground', determines: slotFinishes.map(describeSlotFinish) }] : null;
   if (shadow === 'with') return plan.layers;
   return plan.layers.filter(({ shows }) => (shows === 'ground') === (shadow === 'only'));
 }
@@ -142,7 +142,7 @@ function take(
     const raws = await context.renderer.takeLayers({
       file: { key: studio.key, path: studio.path },
       // parts without a finish belong to the rest
-      dressing: assignMaterials(studio, choices).filter(({ material }) => material !== null),
+      assignments: assignMaterials(studio, choices).filter(({ material }) => material !== null),
       layers: planned.map(({ shows }) => (typeof shows === 'string' ? shows : listParts(studio, shows.slot))),
       ...camera,
       mount: loaded.product.mount,
@@ -160,15 +160,15 @@ function listParts({ parts }: StudioModel, slot: string) {
   return parts.filter((part) => part.slot === slot);
 }
 
-async function planWorn(context: Context, { loaded, worn }: ComposeRequest): Promise<LayerPlan> {
+async function planWorn(context: Context, { loaded, slotFinishes }: ComposeRequest): Promise<LayerPlan> {
   const covers = new Map<string, SuppliedCover>();
-  for (const { finish } of worn) {
+  for (const { finish } of slotFinishes) {
     if (finish.supplied !== null) covers.set(finish.supplied, await readCover(context, finish.supplied));
   }
   return planLayers({
     survey: requireModel(loaded).survey,
     mount: loaded.product.mount,
-    worn: worn.filter(({ slot }) => !slot.fixed),
+    slotFinishes: slotFinishes.filter(({ slot }) => !slot.fixed),
     coverOf: (supplied) => covers.get(supplied),
   });
 }

@@ -45,10 +45,10 @@ export async function listFinishRevisions(
   );
   return {
     events,
-    revisions: revisions.map((told) => {
-      const resolved = resolve(told.entry);
-      const deltaE = told.before && deltaE2000(resolve(told.before).colourLab, resolved.colourLab);
-      return { ...told, resolved, deltaE };
+    revisions: revisions.map((revision) => {
+      const resolved = resolve(revision.entry);
+      const deltaE = revision.before && deltaE2000(resolve(revision.before).colourLab, resolved.colourLab);
+      return { ...revision, resolved, deltaE };
     }),
   };
 }

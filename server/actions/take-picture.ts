@@ -107,7 +107,7 @@ export async function findPicture(
       detail: PICTURE_PROBLEMS['picture-nothing-to-see'].noTriangles(loaded.product.code),
     });
   }
-  const worn = loaded.slots
+  const slotFinishes = loaded.slots
     .filter((slot) => slot.primitives.length > 0)
     .flatMap((slot) => {
       const code = choiceOf(choices, slot.slot);
@@ -121,13 +121,13 @@ export async function findPicture(
     context.studioVersion,
     model.sha256,
     mount,
-    worn.map(describeSlotFinish),
+    slotFinishes.map(describeSlotFinish),
     { widthPx, heightPx, camera, quality, ground, shadow },
   ]);
   return {
     key,
     async take(direct = false) {
-      const asked = { loaded, choices, worn, camera, quality, widthPx, heightPx, ground, shadow, many };
+      const asked = { loaded, choices, slotFinishes, camera, quality, widthPx, heightPx, ground, shadow, many };
       const composed = direct && shadow !== 'only' ? null : await composePicture(context, asked);
       return composed ? { raw: composed, source: 'composed' } : { raw: await render(), source: 'rendered' };
     },
@@ -137,7 +137,7 @@ export async function findPicture(
     return context.studioFiles.use(loaded, choices, (studio) =>
       context.renderer.takeProduct({
         file: { key: studio.key, path: studio.path },
-        dressing: assignMaterials(studio, choices),
+        assignments: assignMaterials(studio, choices),
         ...camera,
         mount,
         widthPx,

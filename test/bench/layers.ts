@@ -56,7 +56,7 @@ export async function benchLayers(folder: string): Promise<void> {
 async function measure(renderer: Renderer, file: StudioFile, { slots, materialOf }: PlainlyFinished): Promise<void> {
   const shot = (combination: readonly number[]) => ({
     file,
-    dressing: slots.flatMap((parts, slot) =>
+    assignments: slots.flatMap((parts, slot) =>
       parts.map((part) => ({ ...part, material: materialOf(slot, combination[slot]!) })),
     ),
     view: 'three-quarter' as const,

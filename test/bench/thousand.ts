@@ -89,7 +89,7 @@ async function measureComposing() {
     const { bytes, slots, materialOf } = await addPlainFinishes(await makeStool(), 1);
     const raws = await renderer.takeLayers({
       file: models.write('stool', bytes),
-      dressing: slots.flatMap((parts, slot) => parts.map((part) => ({ ...part, material: materialOf(slot, 0) }))),
+      assignments: slots.flatMap((parts, slot) => parts.map((part) => ({ ...part, material: materialOf(slot, 0) }))),
       layers: ['ground', ...slots],
       view: 'three-quarter',
       mount: 'floor',

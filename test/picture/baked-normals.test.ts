@@ -92,7 +92,7 @@ describe('normals of part and finish in one map', () => {
     expect(written.findings.map(({ code }) => code)).not.toContain('normals-not-combined');
     return renderer.takeProduct({
       file: models.write(`model-${taken++}`, file),
-      dressing: [],
+      assignments: [],
       view: 'top',
       mount: 'ceiling',
       widthPx: SIZE_PX,

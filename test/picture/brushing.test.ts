@@ -82,7 +82,7 @@ describe('brushing', () => {
     });
     return renderer.takeProduct({
       file: models.write(`model-${taken++}`, file),
-      dressing: [],
+      assignments: [],
       view: 'top',
       mount: 'ceiling',
       widthPx: SIZE_PX,

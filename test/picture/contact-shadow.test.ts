@@ -43,7 +43,7 @@ describe('the contact shadow', () => {
   const take = (key: string, file: Uint8Array) =>
     studio.takeProduct(file, {
       key,
-      dressing: [],
+      assignments: [],
       view: VIEW,
       mount: 'floor',
       widthPx: SIZE_PX,

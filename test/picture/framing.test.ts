@@ -33,7 +33,7 @@ describe('framing', () => {
 
   const shot = (change: Partial<ProductShot> = {}): ProductShot => ({
     file,
-    dressing: [],
+    assignments: [],
     view: 'three-quarter',
     mount: 'floor',
     ...SIZE,

@@ -44,7 +44,7 @@ describe('layers', () => {
     combination.map((finish, mesh) => ({ mesh, primitive: 0, material: seatMaterial(mesh, finish) }));
   const shot = (combination: Combination, view: ProductShot['view']): Omit<ProductShot, 'ground'> => ({
     file: seat,
-    dressing: dress(combination),
+    assignments: dress(combination),
     view,
     mount: 'floor',
     ...SIZE,

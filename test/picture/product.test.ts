@@ -12,7 +12,7 @@ describe('pictures', () => {
   const take = (more: Partial<ProductShot> = {}): Promise<RawPicture> =>
     renderer.takeProduct({
       file: boxes,
-      dressing: [],
+      assignments: [],
       view: 'three-quarter',
       mount: 'floor',
       widthPx: SIZE_PX,
@@ -56,7 +56,7 @@ describe('pictures', () => {
   it('are sums of their parts: no finish enters another part’s pixels', { timeout: 60_000 }, async () => {
     const wear = (lower: number, upper: number) =>
       take({
-        dressing: [
+        assignments: [
           { mesh: 0, primitive: 0, material: lower },
           { mesh: 1, primitive: 0, material: upper },
         ],

@@ -41,7 +41,7 @@ describe('a model looks the same', () => {
   const take = (bytes: Uint8Array): Promise<RawPicture> =>
     renderer.takeProduct({
       file: models.write(`model-${taken++}`, bytes),
-      dressing: [],
+      assignments: [],
       view: 'three-quarter',
       mount: 'floor',
       widthPx: SIZE_PX,

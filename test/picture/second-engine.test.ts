@@ -62,7 +62,7 @@ describe('a second engine', () => {
     });
     const shot = await studio.takeProduct(file, {
       key: 'row',
-      dressing: [],
+      assignments: [],
       view: 'front',
       mount: 'ceiling',
       ...SIZE,

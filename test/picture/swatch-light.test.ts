@@ -129,7 +129,7 @@ it('the exposure of a swatch does not depend on earlier shots', async () => {
     const file = models.write('boxes', await makeBoxes([[0.6, 0.05, 0.05]]));
     const product = {
       file,
-      dressing: [],
+      assignments: [],
       view: 'three-quarter',
       mount: 'floor',
       ground: 'white',

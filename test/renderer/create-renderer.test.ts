@@ -24,7 +24,7 @@ describe('the renderer', () => {
   let empty: StudioFile;
   const shot = (more: Partial<ProductShot> = {}): ProductShot => ({
     file: boxes,
-    dressing: [],
+    assignments: [],
     view: 'three-quarter',
     mount: 'floor',
     widthPx: 64,
@@ -104,7 +104,7 @@ describe('the renderer', () => {
 
   it('assigns materials to the named primitives, and removes them again', { timeout: 60_000 }, async () => {
     const plain = await renderer.takeProduct(shot());
-    const dressed = await renderer.takeProduct(shot({ dressing: [{ mesh: 1, primitive: 0, material: 1 }] }));
+    const dressed = await renderer.takeProduct(shot({ assignments: [{ mesh: 1, primitive: 0, material: 1 }] }));
     expect(dressed.rgba).not.toEqual(plain.rgba);
     expect((await renderer.takeProduct(shot())).rgba).toEqual(plain.rgba);
   });

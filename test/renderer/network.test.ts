@@ -102,7 +102,7 @@ describe('the studio page', () => {
     const delivery = session.server.expect(32 * 32 * 4);
     const offer = session.server.offer({ bytes: withBuffer });
     const size = { widthPx: 32, heightPx: 32, tilePx: 2048 };
-    const order = { key: uri, url: offer.url, dressing: [], view: 'front', mount: 'floor', ...size } as const;
+    const order = { key: uri, url: offer.url, assignments: [], view: 'front', mount: 'floor', ...size } as const;
     const answer = await session.call('takeProduct', { ...order, ground: 'white', quality: 'draft' }, delivery.url);
     expect(answer, uri).toMatchObject({ ok: false, code: 'picture-geometry-unreadable' });
     offer.withdraw();

@@ -198,7 +198,7 @@ describe('the studio in a browser', () => {
       const answer = await session.call(
         'takeProduct',
         {
-          ...{ key, url: offer.url, dressing: [], view: 'front', mount: 'floor', widthPx: 32, heightPx: 32 },
+          ...{ key, url: offer.url, assignments: [], view: 'front', mount: 'floor', widthPx: 32, heightPx: 32 },
           ...{ ground: 'white', quality: 'draft', tilePx: 2048 },
         },
         delivery.url,

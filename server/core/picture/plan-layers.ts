@@ -38,7 +38,7 @@ export interface LayerQuestion {
   readonly survey: Pick<Survey, 'materials' | 'primitives' | 'images' | 'faults' | 'extensions'>;
   readonly mount: Mount;
   /** Slots that have a finish and are not fixed. */
-  readonly worn: readonly SlotFinish[];
+  readonly slotFinishes: readonly SlotFinish[];
   readonly coverOf: (supplied: string) => SuppliedCover | undefined;
 }
 
@@ -48,14 +48,16 @@ const SEE_THROUGH = ['KHR_materials_transmission', 'KHR_materials_volume', 'KHR_
  * Plans the layers of a combination: one for every slot with a finish, one for any other parts, and one for the ground
  * if the product has one. A changed finish changes `determines` of its own layers only.
  */
-export function planLayers({ survey, mount, worn, coverOf }: LayerQuestion): LayerPlan {
-  const assigned = new Set(worn.flatMap(({ slot }) => slot.primitives.map(nameOf)));
+export function planLayers({ survey, mount, slotFinishes, coverOf }: LayerQuestion): LayerPlan {
+  const assigned = new Set(slotFinishes.flatMap(({ slot }) => slot.primitives.map(nameOf)));
   const rest = survey.primitives.filter((part) => part.uses > 0 && part.triangles > 0 && !assigned.has(nameOf(part)));
-  const reason = findDirectReason({ survey, worn, coverOf }, rest.length > 0);
+  const reason = findDirectReason({ survey, slotFinishes, coverOf }, rest.length > 0);
   if (reason) return { way: 'direct', reason };
   // The holdout of a part uses its holes in the finish, which differ slightly from those of the bare part.
-  const holes = worn.filter(({ slot }) => hasHoles(survey, slot)).map(({ slot }) => [slot.slot, slot.keep.alpha]);
-  const layers: PlannedLayer[] = worn.map(({ slot, finish }) => ({
+  const holes = slotFinishes
+    .filter(({ slot }) => hasHoles(survey, slot))
+    .map(({ slot }) => [slot.slot, slot.keep.alpha]);
+  const layers: PlannedLayer[] = slotFinishes.map(({ slot, finish }) => ({
     shows: { slot: slot.slot },
     determines: [slot.primitives, slot.keep, directionOf(slot, finish.family), toLook(finish), holes],
   }));
@@ -65,13 +67,13 @@ export function planLayers({ survey, mount, worn, coverOf }: LayerQuestion): Lay
 }
 
 function findDirectReason(
-  { survey, worn, coverOf }: Omit<LayerQuestion, 'mount'>,
+  { survey, slotFinishes, coverOf }: Omit<LayerQuestion, 'mount'>,
   restIsShown: boolean,
 ): DirectReason | null {
   if (survey.faults.some(({ fault }) => fault === 'points-or-lines')) return 'lines';
   // The survey does not say which materials pass light, so any of the other parts may.
   if (restIsShown && survey.extensions.used.some((name) => SEE_THROUGH.includes(name))) return 'transmission';
-  for (const { slot, finish } of worn) {
+  for (const { slot, finish } of slotFinishes) {
     const cover = finish.supplied === null ? undefined : coverOf(finish.supplied);
     if (finish.supplied === null ? finish.transmission > 0 : cover?.transmits) return 'transmission';
     if (finish.supplied === null ? mayCutHoles(survey, slot, finish) : !coversLike(survey, slot, cover))

@@ -42,7 +42,7 @@ export interface Framing {
 
 export interface ProductShot {
   readonly file: StudioFile;
-  readonly dressing: readonly AssignedMaterial[];
+  readonly assignments: readonly AssignedMaterial[];
   /** `clearest`: the view that shows most of `closeOn`. */
   readonly view: View | 'clearest';
   /** The framed primitives; the whole product when absent. */

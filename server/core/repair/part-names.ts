@@ -77,12 +77,12 @@ export function sortParts(names: Iterable<string>): NamedPart[] {
 
 /** Words for people: the side last and in full, without suffixes that only programs use. */
 function toName(words: readonly string[]): string {
-  const told = words.map((word) => (word === 'l' ? 'left' : word === 'r' ? 'right' : word));
-  if (told.length > 1 && /^(left|right)$/.test(told[0]!)) told.push(told.shift()!);
-  while (told.length > 1 && told.at(-1) !== 'back' && (TRAILING.has(told.at(-1)!) || GENERIC.has(told.at(-1)!))) {
-    told.pop();
+  const named = words.map((word) => (word === 'l' ? 'left' : word === 'r' ? 'right' : word));
+  if (named.length > 1 && /^(left|right)$/.test(named[0]!)) named.push(named.shift()!);
+  while (named.length > 1 && named.at(-1) !== 'back' && (TRAILING.has(named.at(-1)!) || GENERIC.has(named.at(-1)!))) {
+    named.pop();
   }
-  return told.join(' ');
+  return named.join(' ');
 }
 
 /** Number of words that all names begin with, as long as the rest of each still means something. */

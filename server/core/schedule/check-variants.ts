@@ -73,8 +73,8 @@ export function listMisnamed(
   const changing = slots.filter((slot) => takesFinishes(slot));
   const named = indexNames(range, listHeads(schedule));
   return schedule.variants.flatMap((variant): Misnamed[] => {
-    const worn = changing.flatMap(({ slot }) => finishes.get(foldCode(choiceOf(variant.choices, slot) ?? '')) ?? []);
-    const says = findOther(variant, worn, named);
+    const given = changing.flatMap(({ slot }) => finishes.get(foldCode(choiceOf(variant.choices, slot) ?? '')) ?? []);
+    const says = findOther(variant, given, named);
     return says ? [{ variant: variant.code, name: variant.name, says: `${says.name} (${says.finish})` }] : [];
   });
 }
@@ -130,7 +130,7 @@ function indexNames(range: readonly RangedFinish[], heads: ReadonlySet<string>):
  */
 function findOther(
   { name, code }: Variant,
-  worn: readonly Finish[],
+  given: readonly Finish[],
   named: ReadonlyMap<string, readonly Finish[]>,
 ): Finish | undefined {
   for (const text of [name, code]) {
@@ -143,8 +143,8 @@ function findOther(
       }
       const run = words.slice(from, from + match.length);
       const isOwn =
-        match.finishes.some((finish) => worn.includes(finish)) ||
-        worn.some((finish) => run.every((word) => listWords(finish).has(word)));
+        match.finishes.some((finish) => given.includes(finish)) ||
+        given.some((finish) => run.every((word) => listWords(finish).has(word)));
       if (!isOwn) return match.finishes[0];
       from += match.length;
     }

@@ -43,7 +43,7 @@ describe('a product with many finishes with maps', () => {
   const wear = async (finish: number) => {
     const { rgba } = await renderer.takeProduct({
       file,
-      dressing: [{ mesh: 0, primitive: 0, material: 1 + finish }],
+      assignments: [{ mesh: 0, primitive: 0, material: 1 + finish }],
       view: 'three-quarter',
       mount: 'floor',
       widthPx: 48,

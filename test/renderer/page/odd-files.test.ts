@@ -35,12 +35,18 @@ describe('a picture of a faulty file', () => {
   });
 
   /** The pixels, or the code of the refusal. */
-  async function take(glb: Uint8Array, dressing: readonly AssignedMaterial[] = []): Promise<string> {
+  async function take(glb: Uint8Array, assignments: readonly AssignedMaterial[] = []): Promise<string> {
     remarks = [];
     const size = { widthPx: 32, heightPx: 32, ground: 'white', quality: 'draft' } as const;
     const file = models.write(`odd ${count++}`, glb);
     try {
-      const { rgba } = await renderer.takeProduct({ file, dressing, view: 'three-quarter', mount: 'floor', ...size });
+      const { rgba } = await renderer.takeProduct({
+        file,
+        assignments,
+        view: 'three-quarter',
+        mount: 'floor',
+        ...size,
+      });
       return Buffer.from(rgba).toString('base64');
     } catch (error) {
       return (error as { code?: string }).code ?? String(error);

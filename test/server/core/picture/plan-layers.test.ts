@@ -18,7 +18,7 @@ const resolve = (code: string, given: Partial<Finish> = {}) => resolveFinish(mak
 const question = (more: Partial<LayerQuestion> = {}): LayerQuestion => ({
   survey,
   mount: 'floor',
-  worn: [
+  slotFinishes: [
     { slot: seat, finish: resolve('BLUE') },
     { slot: legs, finish: resolve('OAK', { family: 'wood' }) },
   ],
@@ -45,8 +45,8 @@ describe('the layers of a combination', () => {
   });
 
   it('have no rest if every drawn part has a finish, and no ground under a ceiling', () => {
-    const worn = [...question().worn, { slot: glides, finish: resolve('BLACK') }];
-    const plan = planLayers(question({ worn, mount: 'ceiling' }));
+    const slotFinishes = [...question().slotFinishes, { slot: glides, finish: resolve('BLACK') }];
+    const plan = planLayers(question({ slotFinishes, mount: 'ceiling' }));
     expect(plan.way === 'layers' && plan.layers.map(({ shows }) => shows)).toEqual([
       { slot: 'seat' },
       { slot: 'legs' },
@@ -56,15 +56,15 @@ describe('the layers of a combination', () => {
 
   it('change only with their own finish, and not with its name', () => {
     const before = keysOf(planLayers(question()));
-    const [blue, oak] = question().worn;
+    const [blue, oak] = question().slotFinishes;
     const changed = keysOf(
-      planLayers(question({ worn: [{ slot: seat, finish: resolve('BLUE', { roughness: 0.31 }) }, oak!] })),
+      planLayers(question({ slotFinishes: [{ slot: seat, finish: resolve('BLUE', { roughness: 0.31 }) }, oak!] })),
     );
     expect(before.map((key, index) => key === changed[index])).toEqual([false, true, true, true]);
     const renamed = { slot: seat, finish: resolve('NAVY', { name: 'Tarn, new name' }) };
-    expect(keysOf(planLayers(question({ worn: [renamed, oak!] })))).toEqual(before);
+    expect(keysOf(planLayers(question({ slotFinishes: [renamed, oak!] })))).toEqual(before);
     const turned = { ...blue!, slot: { ...seat, grainDegrees: 90 } };
-    expect(keysOf(planLayers(question({ worn: [turned, oak!] }))).map((key, i) => key === before[i])).toEqual([
+    expect(keysOf(planLayers(question({ slotFinishes: [turned, oak!] }))).map((key, i) => key === before[i])).toEqual([
       false,
       true,
       true,
@@ -74,32 +74,32 @@ describe('the layers of a combination', () => {
 
   it('change if the holes of a held-out part change with its finish', () => {
     const cane = withMaterial(0, { alphaMode: 'MASK' });
-    const [, oak] = question().worn;
-    const [legsBeside] = keysOf(planLayers(question({ survey: cane, worn: [oak!] })));
+    const [, oak] = question().slotFinishes;
+    const [legsBeside] = keysOf(planLayers(question({ survey: cane, slotFinishes: [oak!] })));
     const [, legsUnder] = keysOf(planLayers(question({ survey: cane })));
     expect(legsBeside).not.toBe(legsUnder);
     // The coverage of a solid part is the same in any finish.
-    expect(keysOf(planLayers(question({ worn: [oak!] })))[0]).toBe(keysOf(planLayers(question()))[1]);
+    expect(keysOf(planLayers(question({ slotFinishes: [oak!] })))[0]).toBe(keysOf(planLayers(question()))[1]);
   });
 });
 
 describe('a combination is rendered directly', () => {
   it('if light passes through a finish, or may pass through a part that keeps its own material', () => {
     const glass = { slot: seat, finish: resolve('GLASS', { family: 'glass', transmission: 0.9 }) };
-    expect(reasonOf(planLayers(question({ worn: [glass] })))).toBe('transmission');
+    expect(reasonOf(planLayers(question({ slotFinishes: [glass] })))).toBe('transmission');
     const lamp = { ...survey, extensions: { ...survey.extensions, used: ['KHR_materials_transmission'] } };
     expect(reasonOf(planLayers(question({ survey: lamp })))).toBe('transmission');
-    const all = [...question().worn, { slot: glides, finish: resolve('BLACK') }];
-    expect(reasonOf(planLayers(question({ survey: lamp, worn: all })))).toBeNull();
+    const all = [...question().slotFinishes, { slot: glides, finish: resolve('BLACK') }];
+    expect(reasonOf(planLayers(question({ survey: lamp, slotFinishes: all })))).toBeNull();
   });
 
   it('if a blended part without a colour map gets a finish with one, because its alpha would change', () => {
     const cloth = { slot: seat, finish: resolve('CLOTH', { family: 'textile', maps: { colour: 'ab'.repeat(32) } }) };
     const veil = withMaterial(0, { alphaMode: 'BLEND' });
-    expect(reasonOf(planLayers(question({ survey: veil, worn: [cloth] })))).toBe('coverage');
-    expect(reasonOf(planLayers(question({ worn: [cloth] })))).toBeNull();
+    expect(reasonOf(planLayers(question({ survey: veil, slotFinishes: [cloth] })))).toBe('coverage');
+    expect(reasonOf(planLayers(question({ slotFinishes: [cloth] })))).toBeNull();
     const solid = { ...cloth, slot: { ...seat, keep: { ...KEEP_ALL, alpha: false } } };
-    expect(reasonOf(planLayers(question({ survey: veil, worn: [solid] })))).toBeNull();
+    expect(reasonOf(planLayers(question({ survey: veil, slotFinishes: [solid] })))).toBeNull();
   });
 
   it('if the model draws lines or points', () => {
@@ -117,7 +117,9 @@ describe('a combination is rendered directly', () => {
     ['an unknown one', undefined, {}, 'coverage'],
   ])('or not, depending on the coverage of a supplied material: %s', (_, known, part, reason) => {
     const supplied = { slot: seat, finish: { ...resolve('GIVEN'), supplied: 'cd'.repeat(32) } };
-    const plan = planLayers(question({ survey: withMaterial(0, part), worn: [supplied], coverOf: () => known }));
+    const plan = planLayers(
+      question({ survey: withMaterial(0, part), slotFinishes: [supplied], coverOf: () => known }),
+    );
     expect(reasonOf(plan)).toBe(reason);
   });
 });

@@ -87,7 +87,7 @@ export function createPreviewModel(product: string) {
   }
 
   async function applyChoices(): Promise<void> {
-    if (look && live) await live.dress(planPreview(look, choices));
+    if (look && live) await live.assign(planPreview(look, choices));
   }
 
   function show(next: Readonly<Record<string, string>>, label: string): void {
