@@ -104,14 +104,14 @@ export function createProductStudio(studio: StudioScene, decoders: Decoders): Pr
 
   async function takeAllLayers(order: LayersShotOrder): Promise<readonly TakenLayer[]> {
     const product = await setUp(order);
-    // Parts visible through it would have to be in the same layer.
+    // A transparent part shows the parts behind it, which are in other layers.
     if (letsLightThrough(product) && order.layers.some((shows) => shows !== 'ground')) {
       throw new StudioProblem('renderer-failed', STUDIO_PROBLEMS['renderer-failed'].layersOfTransparent);
     }
     return takeLayers(studio, holdouts, product, order);
   }
 
-  /** Transmissive parts show only their own tile, so such a picture is drawn undivided if the driver can. */
+  /** Behind a transmissive part a viewer sees only the current tile. So such a picture is drawn in one tile, if the driver can. */
   function getTileSide(product: Product, { widthPx, heightPx, tilePx }: ShotOrder): number {
     if (!letsLightThrough(product)) return tilePx;
     const side = Math.max(widthPx, heightPx);

@@ -5,9 +5,9 @@ import {
   describeFinishLook,
   describeKeep,
   type FinishLook,
+  getFinishRevision,
   judgeStanding,
   type Light,
-  listFinishRevisions,
   listVariantRevisions,
   nextRound,
   type Shown,
@@ -90,7 +90,7 @@ async function findSubject(
     const finish = byCode.get(foldCode(given.finish))?.finish;
     if (finish === undefined) throw unknownFinish(given.finish);
     const now = {
-      revisions: listFinishRevisions(finish, byCode),
+      revisions: getFinishRevision(finish, byCode),
       look: describeLookOfFinish(resolve(finish)),
       levelled: listLevelled(library, [finish]),
     };

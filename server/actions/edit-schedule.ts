@@ -99,10 +99,10 @@ export async function renameVariants(
 function storeDerived(
   context: Context,
   { product, slots, finishes, schedule: standing }: LoadedProduct,
-  grown: Schedule,
+  changed: Schedule,
   ifTag: string | null,
 ): Promise<TaggedSchedule> {
-  const checked = checkSchedule(grown, slots, finishes.byCode, standing?.schedule);
+  const checked = checkSchedule(changed, slots, finishes.byCode, standing?.schedule);
   return context.stores.putSchedule(product.code, checked, ifTag ?? standing?.tag ?? null);
 }
 

@@ -28,7 +28,8 @@ interface RepairedProduct {
 }
 
 /**
- * Makes repairs on the current model: all of them, as its next revision, or none. They join the preparation of the product.
+ * Repairs the current model and stores the result as its next revision. It makes all repairs or none, and adds them to the
+ * preparation of the product.
  * A preview shows the result, reports repairs that do not fit, and changes nothing.
  * @throws Problem `no-model`, `repair-unfit`, `repair-would-lose`, `repair-broke-model`, `stale-model`
  */
@@ -103,7 +104,7 @@ function describe(
   };
 }
 
-/** The slot of a material that a repair renamed or split continues with the new material. */
+/** Matches slots with materials that a repair renamed or split: the slot continues with the new material. */
 function matchByClaims(before: readonly Slot[], claims: Claims, after: readonly Slot[]): Matching {
   const live = after.filter((slot) => slot.primitives.length > 0);
   const drawn = new Set(live.flatMap((slot) => slot.materials));

@@ -27,7 +27,7 @@ const PUBLIC: readonly [RegExp, PublicPart][] = [
 ];
 
 /**
- * Checks every call before its body is read: the Host is ours (another site could let its name point here), the Origin is
+ * Checks every call before its body is read: the Host is ours (another site's name could resolve to this address), the Origin is
  * the same, and the caller has the token if one is set.
  */
 export function addRequestGuard(app: FastifyInstance, config: Config): void {

@@ -5,6 +5,7 @@ import { compileFunction } from 'node:vm';
 import { crc32 } from 'node:zlib';
 import { sniffImage } from '../core/finish/map-image.ts';
 import { MAP_PIXEL_LIMIT } from '../core/picture/picture.ts';
+import { IMAGE_FAULTS } from '../core/texts/image-faults.ts';
 
 /**
  * Finds damage in a PNG or JPEG that browsers report and the image library does not: the library ignores a missing last
@@ -38,17 +39,17 @@ export function findPngFault(bytes: Uint8Array, which: 'critical' | 'all'): stri
     const length = file.readUInt32BE(at);
     const type = file.toString('latin1', at + 4, at + 8);
     const end = at + FRAME_BYTES + length;
-    if (!/^[A-Za-z]{4}$/.test(type)) return 'it has bytes between its chunks';
-    if (end > file.length) return `its ${type} chunk is cut`;
+    if (!/^[A-Za-z]{4}$/.test(type)) return IMAGE_FAULTS.betweenChunks;
+    if (end > file.length) return IMAGE_FAULTS.cutChunk(type);
     // an upper-case first letter marks a critical chunk
     if (which === 'all' || type[0]! < 'a') {
       const stated = file.readUInt32BE(end - 4);
-      if (crc32(file.subarray(at + 4, end - 4)) !== stated) return `the CRC of its ${type} chunk does not agree`;
+      if (crc32(file.subarray(at + 4, end - 4)) !== stated) return IMAGE_FAULTS.checksum(type);
     }
     if (type === 'IEND') return null;
     at = end;
   }
-  return 'it ends before its last chunk';
+  return IMAGE_FAULTS.noEnd;
 }
 
 /** Markers without a length (ITU T.81, table B.1): TEM, restarts, and the start of the image. */
@@ -77,14 +78,14 @@ export function findJpegFault(bytes: Uint8Array): string | null {
     if (marker === undefined) break;
     if (marker === 0 || isBare(marker)) continue;
     if (marker === END_OF_IMAGE) return null;
-    if (isUnknown(marker)) return 'its data are damaged';
+    if (isUnknown(marker)) return IMAGE_FAULTS.data;
     if (isSequential(marker)) left = bytes[at + 7] ?? 0;
     if (marker === START_OF_SCAN) left -= bytes[at + 2] ?? 0;
-    if (left < 0) return 'its data are damaged';
+    if (left < 0) return IMAGE_FAULTS.data;
     at += (bytes[at]! << 8) | bytes[at + 1]!;
     if (marker === START_OF_SCAN) at = skipScan(bytes, at);
   }
-  return 'it ends too early';
+  return IMAGE_FAULTS.short;
 }
 
 /** Skips the coded data of a scan, up to the next marker other than a restart. */
@@ -146,7 +147,7 @@ export async function findKtx2Fault(bytes: Uint8Array): Promise<string | null> {
   } catch {
     // the failure may have left the transcoder in any state
     transcoder = null;
-    return 'its header or its levels are damaged';
+    return IMAGE_FAULTS.ktx2.levels;
   }
 }
 
@@ -155,16 +156,16 @@ function transcode({ KTX2File }: Transcoder, bytes: Uint8Array, vkFormat: number
   const file = new KTX2File(new Uint8Array(bytes.buffer, bytes.byteOffset, bytes.byteLength));
   try {
     if (!file.isValid()) {
-      return vkFormat === 0 ? 'its header is damaged' : 'it is not Basis Universal, which glTF asks of a KTX2 texture';
+      return vkFormat === 0 ? IMAGE_FAULTS.ktx2.header : IMAGE_FAULTS.ktx2.notBasis;
     }
-    if (file.getFaces() !== 1 || file.getLayers() > 1) return 'it holds several images, and a texture is one';
+    if (file.getFaces() !== 1 || file.getLayers() > 1) return IMAGE_FAULTS.ktx2.several;
     const [width, height] = [file.getWidth(), file.getHeight()];
-    if (!(width > 0 && height > 0 && width * height <= MAP_PIXEL_LIMIT)) return 'its size is none that is taken';
-    if (!file.startTranscoding()) return 'its tables are damaged';
+    if (!(width > 0 && height > 0 && width * height <= MAP_PIXEL_LIMIT)) return IMAGE_FAULTS.ktx2.size;
+    if (!file.startTranscoding()) return IMAGE_FAULTS.ktx2.tables;
     const format = file.isHDR() ? TARGET.hdr : TARGET.plain;
     for (let level = 0; level < file.getLevels(); level++) {
       const to = new Uint8Array(file.getImageTranscodedSizeInBytes(level, 0, 0, format));
-      if (!file.transcodeImage(to, level, 0, 0, format, 0, -1, -1)) return `its level ${level} is damaged`;
+      if (!file.transcodeImage(to, level, 0, 0, format, 0, -1, -1)) return IMAGE_FAULTS.ktx2.level(level);
     }
     return null;
   } finally {

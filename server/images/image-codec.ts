@@ -2,6 +2,7 @@ import sharp, { type Sharp, type SharpOptions } from 'sharp';
 import { MAP_PIXEL_LIMIT } from '../core/picture/picture.ts';
 import type { RawPicture } from '../core/ports/renderer.ts';
 import { Problem } from '../core/problems.ts';
+import { IMAGE_FAULTS } from '../core/texts/image-faults.ts';
 import { FINISH_PROBLEMS } from '../core/texts/problems/finish.ts';
 import { findFileFault } from './find-image-fault.ts';
 
@@ -109,7 +110,7 @@ async function openImage(image: Uint8Array, strictness: Strictness) {
 function refuseDamaged(error: unknown): never {
   const said = error instanceof Error ? error.message : String(error);
   if (/pixel limit/.test(said)) throw damageProblem('it has more pixels than are taken', error);
-  throw damageProblem(/premature end/.test(said) ? 'it ends too early' : 'its data cannot be decoded', error);
+  throw damageProblem(/premature end/.test(said) ? IMAGE_FAULTS.short : IMAGE_FAULTS.undecodable, error);
 }
 
 /** @param fault the damage, worded to follow a colon */

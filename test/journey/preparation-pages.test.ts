@@ -140,7 +140,7 @@ describe('a supplier’s chair', () => {
   });
 
   it('accepts another file-size target', async () => {
-    await page.select('select[aria-label="File-size target"]', 'print');
+    await page.select('select[aria-label="Budget"]', 'print');
     await see('No published source: judgement.');
     expect((await service.call('GET', PATH)).body.budget).toBe('print');
   });

@@ -11,7 +11,7 @@ export const productTexts = {
     model: 'Model',
     revision: (revision: number, size: string) => `Revision ${revision}, ${size}`,
     verdict: 'Verdict',
-    budget: 'File-size target',
+    budget: 'Budget',
   },
 
   figure: {
@@ -90,7 +90,7 @@ export const productTexts = {
     useUnsure: (degrees: number) => `Use ${degrees}° (unsure)`,
     useProposed: (degrees: number, label: string) => `Use the proposed ${degrees}° for ${label}`,
     intro:
-      'Angles run counter-clockwise from upright in the UVs and are added to the finish’s own direction. At 0°, grain and warp follow the V axis of the part.',
+      'Angles are counter-clockwise, starting from the V axis of the UVs (up in the UV layout). They are added to the finish’s own direction. At 0°, grain and warp follow the V axis of the part.',
     degrees: 'Degrees',
     degreesOf: (label: string) => `Degrees of ${label}`,
     notAnAngle: (text: string) => `“${text}” is not an angle. Enter a number of degrees from −360 to 360.`,

@@ -56,10 +56,7 @@ export interface Standing {
 }
 
 /** The revision of a finish, to which decisions about it refer; 0 if it is no longer stored. */
-export function listFinishRevisions(
-  finish: string,
-  finishes: ReadonlyMap<string, StoredFinish>,
-): Record<string, number> {
+export function getFinishRevision(finish: string, finishes: ReadonlyMap<string, StoredFinish>): Record<string, number> {
   return { [finish]: finishes.get(foldCode(finish))?.revision ?? 0 };
 }
 

@@ -48,7 +48,7 @@ export function countByInclusionExclusion(
 
   let cells = new Float64Array(2 ** columns);
   cells[0] = 1;
-  // Only sets of columns touched so far have values: in this order columns come in one after another.
+  // Only sets of columns touched so far have values: the order adds one column after the other.
   let touched = 0;
   for (const [support, sum] of [...bySupport].sort((a, b) => a[0] - b[0])) {
     const next = cells.slice();
@@ -144,7 +144,7 @@ function sumPiece(
   const { bit, weight, near } = vertices[v]!;
   const without = piece.filter((u) => u !== v);
   const close = new Set(near);
-  // Where v is chosen, its column has no other choice: those vertices count as absent, with their own factor beside.
+  // Where v is chosen, its column has no other choice: those vertices are left out here; the sum below counts them.
   const beyond = without.filter((u) => !close.has(u) && vertices[u]!.bit !== bit);
   const rest = sumPieces(vertices, without, fold, spend);
   let taken = sumPieces(vertices, beyond, fold, spend);

@@ -1,6 +1,6 @@
 import { deltaE2000, linearToLab } from '../colour/lab.ts';
 import { linearToHex } from '../colour/srgb.ts';
-import { type LevelledMap, layMap, levelMap } from '../finish/level-map.ts';
+import { type LevelledMap, levelMap, limitFactor } from '../finish/level-map.ts';
 import type { ResolvedFinish } from '../finish/resolve-finish.ts';
 import { type Finding, makeFinding } from '../product/finding.ts';
 import { METAL_MAP } from '../product/model-facts.ts';
@@ -63,7 +63,7 @@ export function divideByDetailMean(
 ): LevelledMap {
   const { mean, codes } = detail;
   // An unreadable map cannot be re-encoded, so only the factor can help.
-  return codes ? levelMap(baseColour, codes) : layMap(baseColour, [mean, mean, mean], null, 0);
+  return codes ? levelMap(baseColour, codes) : limitFactor(baseColour, [mean, mean, mean], null, 0);
 }
 
 /** A distance below this is rounding. */

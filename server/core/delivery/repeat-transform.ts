@@ -5,8 +5,8 @@ import type { UvFrame } from '../product/survey.ts';
 export const UVS_IN_METRES: UvFrame = { texCoord: 0, metresPerU: 1, metresPerV: 1, turnDegrees: 0 };
 
 /**
- * Direction of a finish on a part, 0–360 degrees counter-clockwise, as far as its maps can follow it. It starts from V
- * of the UVs, scaled separately and mirrored as in `lay`.
+ * Direction of a finish on a part, 0–360 degrees counter-clockwise from the V axis of the UVs. A tile that is not square can
+ * only turn by quarters, so its direction is rounded to one.
  * @param grainDegrees direction on the part, counter-clockwise, added to the tile's own and the part's
  */
 export function turnOf(tile: Tile | null, lay: Pick<UvFrame, 'turnDegrees'>, grainDegrees: number): number {

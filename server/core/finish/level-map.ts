@@ -48,12 +48,12 @@ const LEAST_MEAN = LINEAR_CODES[5]!;
  * @param target linear RGB, 0–1
  */
 export function levelMap(target: LinearRgb, counts: CodeCounts): LevelledMap {
-  const asItIs = layMap(target, meanOf(counts), null, 0);
+  const asItIs = limitFactor(target, meanOf(counts), null, 0);
   if (isReached(target, asItIs)) return asItIs;
   let levelled = asItIs;
   for (const contrast of CONTRASTS) {
     const { mean, clipped } = measureLevelled(counts, contrast);
-    levelled = layMap(target, mean, contrast, clipped);
+    levelled = limitFactor(target, mean, contrast, clipped);
     if (isReached(target, levelled)) break;
   }
   return levelled;
@@ -63,7 +63,12 @@ export function levelMap(target: LinearRgb, counts: CodeCounts): LevelledMap {
  * The factor that brings a mean to the target, limited to 1.
  * @param mapMean of the delivered map, linear light
  */
-export function layMap(target: LinearRgb, mapMean: LinearRgb, contrast: number | null, clipped: number): LevelledMap {
+export function limitFactor(
+  target: LinearRgb,
+  mapMean: LinearRgb,
+  contrast: number | null,
+  clipped: number,
+): LevelledMap {
   const factor = mapChannels((c) => (target[c] === 0 ? 0 : Math.min(1, target[c] / mapMean[c])));
   return { contrast, factor, mean: mapChannels((c) => factor[c] * mapMean[c]), clipped };
 }

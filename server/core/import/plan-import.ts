@@ -279,15 +279,15 @@ function sayField(finish: Finish, field: keyof Finish): string | null {
   const value = finish[field];
   if (value === undefined || value === null) return null;
   const { colour } = finish;
-  const words = field === 'colour' && colour ? formatColour(colour) : sayValue(value);
+  const words = field === 'colour' && colour ? formatColour(colour) : formatValue(value);
   return words.length > MOST_CHARACTERS ? `${words.slice(0, MOST_CHARACTERS - 1)}…` : words;
 }
 
 /** `warm, outdoor`; `de Bergsee, fr Lac`; `gu60 30`. */
-export function sayValue(value: unknown): string {
-  if (Array.isArray(value)) return value.map(sayValue).join(', ');
+export function formatValue(value: unknown): string {
+  if (Array.isArray(value)) return value.map(formatValue).join(', ');
   if (typeof value !== 'object' || value === null) return String(value);
   return Object.entries(value)
-    .map(([key, each]) => `${key} ${sayValue(each)}`)
+    .map(([key, each]) => `${key} ${formatValue(each)}`)
     .join(', ');
 }

@@ -115,7 +115,7 @@ export function proposeAlongLength(facts: GrainFacts): GrainProposal | null {
     if (proposal?.grainDegrees == null) return proposal;
     return { ...proposal, confidence: 'weak', reason: GRAIN_REASONS.noLength(proposal.reason) };
   }
-  if (along.agreement < SERVES) return refuseTurn(along, 'length');
+  if (along.agreement < SERVES) return proposeNoTurn(along, 'length');
   const doubts = [...(elongation < LONG ? [GRAIN_REASONS.short(elongation)] : []), ...listDoubts(along)];
   return {
     grainDegrees: toWhole(along.degrees),
@@ -128,7 +128,7 @@ export function proposeAlongLength(facts: GrainFacts): GrainProposal | null {
 export function proposeForCloth({ hanging, lying }: GrainFacts, thread: 'warp' | 'grain'): GrainProposal | null {
   if (!hanging) return null;
   const lies = lying >= 1 - ALL_BUT ? 'all' : lying <= ALL_BUT ? 'none' : 'some';
-  if (hanging.agreement < SERVES) return refuseTurn(hanging, lies);
+  if (hanging.agreement < SERVES) return proposeNoTurn(hanging, lies);
   const doubts = listDoubts(hanging);
   return {
     grainDegrees: toWhole(hanging.degrees),
@@ -138,7 +138,7 @@ export function proposeForCloth({ hanging, lying }: GrainFacts, thread: 'warp' |
 }
 
 /** A proposal without a turn, because no single turn would be right. */
-function refuseTurn({ agreement }: GrainTurn, wanted: 'length' | 'all' | 'none' | 'some'): GrainProposal {
+function proposeNoTurn({ agreement }: GrainTurn, wanted: 'length' | 'all' | 'none' | 'some'): GrainProposal {
   return { grainDegrees: null, confidence: 'weak', reason: GRAIN_REASONS.mixedUvs(wanted, agreement) };
 }
 
@@ -170,8 +170,8 @@ export interface ProjectedGrain {
 }
 
 /**
- * The direction of the grain on the marked piece for a slot setting in degrees: the main axis of the products of its
- * directions. Null if it cannot be determined, because steps in U and V are zero there.
+ * The direction of the grain on the marked piece for a slot setting in degrees: the main axis of its squared
+ * directions (`uu`, `uv`, `vv`). Null where the piece has no direction, because its steps in U and V are zero.
  */
 export function projectGrain(
   { uu, uv, vv }: Pick<GrainMark, 'uu' | 'uv' | 'vv'>,

@@ -32,7 +32,7 @@ export const GROUPED_FINDINGS: Readonly<Record<string, (places: number) => strin
   'alpha-in-colour-map': (n) =>
     `${count(n, 'material')} get their shape from the alpha of a colour map. It is kept under every finish.`,
   'animated-material': (n) =>
-    `Animations drive ${count(n, 'material')}. They still drive the materials of the model, but not the finishes on them.`,
+    `Animations change ${count(n, 'material')}. They still change the materials of the model, but not the finishes on them.`,
   'missing-uv': (n) =>
     `Parts of ${count(n, 'material')} have no UVs, so finishes show their colour and gloss there, but no weave or grain. Export the parts with UVs, or generate box UVs.`,
   'uneven-density': (n) =>

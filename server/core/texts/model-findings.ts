@@ -129,7 +129,7 @@ export const MODEL_FINDINGS = {
       ...(uneven > 0 ? [`${formatNumber(uneven)} scaled unevenly`] : []),
     ];
     return `${count(parts, 'part')} ${pick(parts, 'is', 'are')} rotated or scaled by a node${kinds.length > 0 ? ` (${kinds.join(', ')})` : ''}. Viewers show this correctly. Bake the transforms into the geometry if a recipient asks for it, as the Khronos asset creation guidelines do.${
-      isAnimated ? ' The model is animated, and Dyeworks asks before baking loses any of that.' : ''
+      isAnimated ? ' The model is animated: Dyeworks asks before it removes an animation.' : ''
     }`;
   },
   'many-pieces': ({ draws, materials }: { readonly draws: number; readonly materials: number }) =>
@@ -188,14 +188,14 @@ export const MODEL_FINDINGS = {
       ...(byView > 0 ? [`${byView} with only backs visible`] : []),
       ...(byNormals > 0 ? [`${byNormals} with normals against the winding order`] : []),
     ];
-    return `${count(pieces, 'piece')} ${pick(pieces, 'faces', 'face')} inward (${ways.join(', ')}). Viewers hide the near side or light it from behind, so it looks hollow or nearly black in every finish. Turn ${pick(pieces, 'it', 'them')} outward.`;
+    return `${count(pieces, 'piece')} ${pick(pieces, 'faces', 'face')} inward (${ways.join(', ')}). Viewers hide the near side or light it from behind, so ${pick(pieces, 'it looks', 'they look')} hollow or nearly black in every finish. Turn ${pick(pieces, 'it', 'them')} outward.`;
   },
   'faces-inward:doubtful': ({ pieces }: { readonly pieces: number }) =>
     `${count(pieces, 'piece')} mostly ${pick(pieces, 'shows its back', 'show their backs')} from all sides, and viewers do not draw backs here. This is right for the walls of a room. Turn anything else outward.`,
 
   // materials
   'unnamed-material': ({ proposal }: { readonly proposal: string }) =>
-    `This material has no name, so its slot is found again only by its position in the file. Name it, for example “${proposal}”.`,
+    `This material has no name, so its slot is found again only by its place in the file. Name it, for example “${proposal}”.`,
   'duplicate-material-name': ({
     materials,
     label,
@@ -240,7 +240,7 @@ export const MODEL_FINDINGS = {
     /** Null where the map cannot be read. */
     readonly content: { readonly hex: string; readonly deltaE: number; readonly isPatterned: boolean } | null;
   }) =>
-    `${capitalise(label)} has a colour map. A finish replaces it, so anything painted into the map is hidden. ${
+    `${capitalise(label)} has a colour map. A finish replaces it, so anything painted into the map is not shown. ${
       !content
         ? 'Dyeworks cannot read the map.'
         : content.isPatterned
@@ -516,7 +516,8 @@ const GEOMETRY_FAULTS: Readonly<Record<GeometryFaultKind, (n: number) => string>
     `${count(n, 'index', 'indices')} ${pick(n, 'points', 'point')} past the last vertex, and many viewers refuse the file. Export the part again.`,
   'not-readable': (n) =>
     `${count(n, 'primitive')} cannot be read and ${pick(n, 'was', 'were')} not measured. Export the part again with another compression, or with none.`,
-  'zero-area': (n) => `${count(n, 'zero-area triangle')}; invisible. Finishes are not affected.`,
+  'zero-area': (n) =>
+    `${count(n, 'triangle')} ${pick(n, 'has', 'have')} no area and ${pick(n, 'is', 'are')} invisible. Finishes are not affected.`,
   'empty-primitive': (n) =>
     `${count(n, 'primitive')} ${pick(n, 'has', 'have')} no triangles, so ${pick(n, 'it draws', 'they draw')} nothing and ${pick(n, 'takes', 'take')} no finish.`,
   'points-or-lines': (n) =>

@@ -204,7 +204,7 @@ export const REPAIR_OUTCOMES = {
     groupTwice: (name: string) => `Two groups have the name “${name}”. Give each its own name.`,
     nameInUse: (name: string) => `The model has another material “${name}”. Choose another name for the group.`,
     noneFound: (pieces: number, material: string) =>
-      `None of the named pieces is among the ${formatNumber(pieces)} of ${material}, by id, name, shape or colour. Choose the pieces again.`,
+      `${material} has ${count(pieces, 'piece')}, and none of them fits an id, name, shape or colour that you chose. Choose the pieces again.`,
     nothing: (material: string) => `All pieces that Dyeworks found stay with ${material}.`,
     /** @param groups pieces found for each group */
     done: ({
@@ -237,7 +237,7 @@ export const REPAIR_OUTCOMES = {
   'set-nonmetal': {
     noMetal: 'No material of the model is metallic.',
     notNamed: (metallic: readonly string[]) =>
-      `Name the materials that are not metal in “materials”. These are metallic: ${join(metallic)}.`,
+      `List in “materials” the materials that are not metal. These are metallic now: ${join(metallic)}.`,
     already: (materials: readonly string[]) =>
       `${join(materials)} ${pick(materials.length, 'is', 'are')} already non-metallic.`,
     done: (materials: readonly string[], mapsKept: number) =>

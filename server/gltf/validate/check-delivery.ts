@@ -9,7 +9,7 @@ import { checkSecondParser } from './check-second-parser.ts';
 import { validateDelivery } from './run-validator.ts';
 
 /**
- * Reads a delivery back from disk and checks it with other code than wrote it.
+ * Reads a delivery back from disk and checks it with code that had no part in writing it.
  * @param sourcePath the model of the delivery; errors that the mended model has too do not count as added
  * @param modelBytes bytes of the BIN chunk that come from the source; the rest was added
  */

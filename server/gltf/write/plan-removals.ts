@@ -10,11 +10,11 @@ interface Referenced {
   readonly materials: ReadonlySet<number>;
   readonly textures: ReadonlySet<number>;
   readonly images: ReadonlySet<number>;
-  /** Buffer views that only images read to which nothing refers any more. */
+  /** Buffer views with images that nothing uses any more, and with nothing else. */
   readonly freedViews: ReadonlySet<number>;
 }
 
-/** The objects and bytes that a delivery drops of its source, and those that it keeps. */
+/** The objects and bytes that a delivery drops from its source, and those that it keeps. */
 export interface Removals extends Referenced {
   /** Ranges of the BIN chunk to leave out, in order. */
   readonly cuts: readonly ByteRange[];
@@ -24,9 +24,9 @@ export interface Removals extends Referenced {
 }
 
 /**
- * Decides what a delivery drops of its source: materials that no primitive shows in any variant, textures and images to
- * which only those refer, and the bytes that only those images read. With an extension that is not known here, which may
- * refer to anything, all of it stays.
+ * Decides what a delivery drops from its source: materials that no primitive shows in any variant, the textures and images
+ * that only those materials use, and the bytes of those images. If the model declares an unknown extension, everything
+ * stays, since such an extension may refer to anything.
  * @param keptTextures textures of the source that new materials use
  */
 export function planRemovals({ json, bin }: Container, plan: MappingPlan, keptTextures: readonly number[]): Removals {

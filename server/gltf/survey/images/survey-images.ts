@@ -2,6 +2,7 @@ import { sniffImage } from '../../../core/finish/map-image.ts';
 import { MAP_PIXEL_LIMIT } from '../../../core/picture/picture.ts';
 import { Problem } from '../../../core/problems.ts';
 import type { SurveyedImage } from '../../../core/product/survey.ts';
+import { IMAGE_FAULTS } from '../../../core/texts/image-faults.ts';
 import { MODEL_PROBLEMS } from '../../../core/texts/problems/model.ts';
 import { findKtx2Fault } from '../../../images/find-image-fault.ts';
 import { readPixels } from '../../../images/image-codec.ts';
@@ -92,14 +93,14 @@ type Measured = Pick<SurveyedImage, 'content' | 'undecodable' | 'damaged' | 'jpe
 export async function measureImage(bytes: Uint8Array | null): Promise<Measured> {
   const none: Measured = { content: null, undecodable: null, damaged: false, jpegQuality: null };
   // the bytes may be in a buffer that is not read here
-  if (!bytes) return { ...none, undecodable: 'its bytes are not in the file' };
+  if (!bytes) return { ...none, undecodable: IMAGE_FAULTS.missing };
   const mimeType = sniffImage(bytes);
   if (mimeType === 'image/ktx2') {
     const undecodable = await findKtx2Fault(bytes);
     return { ...none, undecodable, damaged: undecodable !== null };
   }
   if (!mimeType && !isAvif(bytes)) {
-    const undecodable = 'its first bytes are those of no image format that glTF takes';
+    const undecodable = IMAGE_FAULTS.unknownFormat;
     return { ...none, undecodable, damaged: !isShownByBrowsers(bytes) };
   }
   const jpegQuality = mimeType === 'image/jpeg' ? readJpegQuality(bytes) : null;
@@ -126,6 +127,6 @@ const isCmyk = (error: unknown) => error instanceof Problem && error.code === 'i
 
 /** The fault, worded to follow a colon. */
 function describeFault(error: unknown): string {
-  if (isCmyk(error)) return 'it is CMYK, which is for print; glTF viewers take RGB and grey';
+  if (isCmyk(error)) return IMAGE_FAULTS.cmyk;
   return error instanceof Problem ? String(error.more.received) : 'it cannot be decoded';
 }

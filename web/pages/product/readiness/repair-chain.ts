@@ -9,7 +9,7 @@ export interface Step {
   readonly on: boolean;
 }
 
-/** The best order of repairs, the same as in the service: each still finds what it names. */
+/** The order in which repairs run, as in the service: no repair renames or removes something that a later one names. */
 const ORDER: readonly RepairName[] = [
   'fix-scene',
   'unshare-mesh',
