@@ -28,8 +28,7 @@ export default defineConfig({
     root: fileURLToPath(new URL('..', import.meta.url)),
     include: ['test/**/*.test.ts'],
     pool: 'forks',
-    // tests of hangs and restarts wait more than they compute
-    maxWorkers: 3,
+    maxWorkers: 2,
     // a worker loads each module once, and its test files share one browser and one filled demo
     isolate: false,
     setupFiles: ['test/support/set-up.ts'],
