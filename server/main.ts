@@ -26,7 +26,7 @@ import { createImports } from './import/create-imports.ts';
 import { createImaging, openRenderer, rememberFacts } from './open-studio.ts';
 import { BUILT, ROOT, WORKERS } from './root.ts';
 
-export interface Service {
+interface Service {
   /** Listens, and resolves to the address. After that the demo is filled in, and open jobs continue. */
   listen(): Promise<string>;
   /** Settles when the demo is filled in; at once without a demo. */

@@ -33,7 +33,7 @@ interface RemainingTime {
   /** A part has ended. */
   tick(): void;
   /** A part existed already. It says nothing about the time of others, and neither does the time before the first real one. */
-  skip(): void;
+  exclude(): void;
   /** Whole milliseconds for a number of parts; 0 before the first tick. */
   estimate(left: number): number;
 }
@@ -46,7 +46,7 @@ export function trackTime(now: () => number): RemainingTime {
       ticks.push(now());
       if (ticks.length > TIMED_PARTS + 1) ticks.shift();
     },
-    skip() {
+    exclude() {
       if (ticks.length === 1) ticks[0] = now();
     },
     estimate(left) {

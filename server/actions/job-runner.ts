@@ -213,7 +213,7 @@ export class JobRunner implements Jobs {
       const ended = this.#try(job, part, doPart).then((outcome) => {
         underWay.delete(ended);
         if (outcome === LEFT) return;
-        if (outcome === FOUND) time.skip();
+        if (outcome === FOUND) time.exclude();
         else {
           made = true;
           time.tick();

@@ -168,7 +168,7 @@ export class Problem extends Error {
  * A text of the catalogue: a sentence, or a pure function from values to one. It says what happened, what was expected
  * and what to do next.
  */
-export type ProblemText = string | ((...values: never[]) => string);
+type ProblemText = string | ((...values: never[]) => string);
 
 /** Texts by the code they belong to. A code with several texts names each of them. */
 export type ProblemTexts = {

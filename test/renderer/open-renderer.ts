@@ -20,63 +20,48 @@ export async function openOwnRenderer(options: Partial<RendererOptions> = {}): P
 
 let shared: Promise<Renderer> | undefined;
 
-/**
- * The renderer that all test files of a worker share, because its browser takes seconds to start. It ends with the
- * process. Closing the returned one refuses its own shots, like a closed renderer, and leaves the browser to the
- * others.
- */
-export async function openRenderer(): Promise<Renderer> {
+/** The renderer that all test files of a worker share, because its browser takes seconds to start. It ends with the process. */
+function openShared(): Promise<Renderer> {
   shared ??= openOwnRenderer();
-  return lend(await shared);
+  return shared;
 }
 
-/** The shared renderer for a service. The service opens it with its first shot, like its own. */
+/** The shared renderer, started. Closing it is as in {@link lendRenderer}. */
+export async function openRenderer(): Promise<Renderer> {
+  await openShared();
+  return lendRenderer();
+}
+
+/**
+ * The shared renderer for a service, which starts it with its first shot, like its own. Closing it refuses the shots that were
+ * taken through it, like a closed renderer, and leaves the browser to the others.
+ */
 export function lendRenderer(): Renderer {
-  const open = () => (shared ??= openOwnRenderer());
-  return lend({
-    takeProduct: async (shot) => (await open()).takeProduct(shot),
-    takeLayers: async (shot) => (await open()).takeLayers(shot),
-    takeSwatch: async (shot) => (await open()).takeSwatch(shot),
-    takeSphere: async (shot) => (await open()).takeSphere(shot),
-    printSheet: async (sheet, pictures) => (await open()).printSheet(sheet, pictures),
-    getFacts: async () => (await open()).getFacts(),
-    close: async () => undefined,
-  });
-}
-
-function lend(renderer: Renderer): Renderer {
   const running = new Set<Promise<unknown>>();
   let closed = false;
-  const refusals = new Set<(error: Error) => void>();
-  const unlessClosed = async <Result>(take: () => Promise<Result>): Promise<Result> => {
+  let refuse: (error: Error) => void = () => undefined;
+  const closing = new Promise<never>((_, reject) => {
+    refuse = reject;
+  });
+  closing.catch(() => undefined);
+  const use = async <Result>(take: (renderer: Renderer) => Promise<Result>): Promise<Result> => {
     if (closed) throw createClosedProblem();
-    const work = take();
+    const work = openShared().then(take);
     running.add(work);
-    let refuse: (error: Error) => void = () => undefined;
-    const refused = new Promise<never>((_, reject) => {
-      refuse = reject;
-      refusals.add(reject);
-    });
-    try {
-      return await Promise.race([work, refused]);
-    } finally {
-      refusals.delete(refuse);
-      work.then(
-        () => running.delete(work),
-        () => running.delete(work),
-      );
-    }
+    const settle = () => running.delete(work);
+    work.then(settle, settle);
+    return Promise.race([work, closing]);
   };
   return {
-    takeProduct: (shot) => unlessClosed(() => renderer.takeProduct(shot)),
-    takeLayers: (shot) => unlessClosed(() => renderer.takeLayers(shot)),
-    takeSwatch: (shot) => unlessClosed(() => renderer.takeSwatch(shot)),
-    takeSphere: (shot) => unlessClosed(() => renderer.takeSphere(shot)),
-    printSheet: (sheet, pictures) => unlessClosed(() => renderer.printSheet(sheet, pictures)),
-    getFacts: () => unlessClosed(() => renderer.getFacts()),
+    takeProduct: (shot) => use((renderer) => renderer.takeProduct(shot)),
+    takeLayers: (shot) => use((renderer) => renderer.takeLayers(shot)),
+    takeSwatch: (shot) => use((renderer) => renderer.takeSwatch(shot)),
+    takeSphere: (shot) => use((renderer) => renderer.takeSphere(shot)),
+    printSheet: (sheet, pictures) => use((renderer) => renderer.printSheet(sheet, pictures)),
+    getFacts: () => use((renderer) => renderer.getFacts()),
     async close() {
       closed = true;
-      for (const refuse of refusals) refuse(createClosedProblem());
+      refuse(createClosedProblem());
       await Promise.allSettled(running);
     },
   };

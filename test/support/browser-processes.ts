@@ -1,7 +1,7 @@
 import { execFileSync } from 'node:child_process';
 import { existsSync, readdirSync, readFileSync } from 'node:fs';
 
-export interface BrowserProcess {
+interface BrowserProcess {
   readonly pid: number;
   /** Kind of the Chromium process (`--type=…`): `renderer`, `gpu-process`, …; `browser` for the first one. */
   readonly kind: string;

@@ -55,7 +55,7 @@ export function editGlb(bytes: Uint8Array, edit: (json: GltfJson) => void): Buff
 }
 
 /** A run of bytes that geometry, animation or a skin reads: its place, and the SHA-256 of its content. */
-export interface ReadRange {
+interface ReadRange {
   readonly what: string;
   readonly buffer: number;
   readonly offset: number;

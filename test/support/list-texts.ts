@@ -3,7 +3,7 @@ import { parseSync } from 'vite';
 import { lineOf, listChildren, type Node, readLiteral } from './syntax.ts';
 
 /** A string or template of a source file; each value of a template is written as `…`. */
-export interface FoundText {
+interface FoundText {
   readonly text: string;
   /** Path and line, for a failure message. */
   readonly where: string;

@@ -3,7 +3,14 @@ import { checkModel, type ModelUnderCheck } from '../../server/core/product/chec
 import type { Finding, FindingCode } from '../../server/core/product/finding.ts';
 import type { Product } from '../../server/core/product/product.ts';
 import { deriveSlots } from '../../server/core/product/slot.ts';
-import type { ImageContent, Piece, Survey, SurveyedImage, SurveyedMaterial } from '../../server/core/product/survey.ts';
+import type {
+  ImageContent,
+  InwardPiece,
+  Piece,
+  Survey,
+  SurveyedImage,
+  SurveyedMaterial,
+} from '../../server/core/product/survey.ts';
 import { makeSurvey } from './make-survey.ts';
 
 /** A chair without faults: two named materials with roughness and normal maps, 500 × 550 × 820 mm, on the floor. */
@@ -125,4 +132,19 @@ export function makePieces(material: number | null, legs = 4): Piece[] {
     hex: part === 'Leg' ? '#202020' : '#d0a070',
   });
   return [...Array.from({ length: legs }, (_, index) => piece(index, 'Leg')), piece(legs, 'Seat')];
+}
+
+/** A piece with a negative volume and normals that point inward, on the first material. @param id one hexadecimal digit */
+export function makeInwardPiece(id: string, given: Partial<InwardPiece> = {}): InwardPiece {
+  return {
+    piece: id.repeat(12),
+    shape: '123456789abc',
+    material: 0,
+    nodes: ['Seat'],
+    areaM2: 1,
+    turn: 'both',
+    by: 'volume',
+    certain: true,
+    ...given,
+  };
 }

@@ -3,7 +3,7 @@ import { KEEP_ALL, type Slot } from '../../server/core/product/slot.ts';
 import { SURVEY_FORMAT, type Survey, type SurveyedPrimitive } from '../../server/core/product/survey.ts';
 
 /** A primitive in a test: its material, and its differences from a plain part with UVs. */
-export type GivenPrimitive = { readonly material: number | null } & Partial<SurveyedPrimitive>;
+type GivenPrimitive = { readonly material: number | null } & Partial<SurveyedPrimitive>;
 
 /** A survey without a file: material names, and the primitives of each mesh. */
 export function makeSurvey(

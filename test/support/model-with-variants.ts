@@ -12,7 +12,7 @@ import { createIo } from './gltf-io.ts';
 /** Materials by name: the material of a primitive in every variant; null falls back to its own. */
 export type Mapping = readonly (string | null)[];
 
-export interface VariantModel {
+interface VariantModel {
   readonly document: Document;
   readonly variants: readonly Variant[];
   readonly materials: Readonly<Record<string, Material>>;
@@ -21,7 +21,7 @@ export interface VariantModel {
 }
 
 /** A document with variants of these names and five rich materials: two cloths, two woods, a label. */
-export async function createVariantModel(names: readonly string[]): Promise<VariantModel> {
+async function createVariantModel(names: readonly string[]): Promise<VariantModel> {
   const document = createDocument();
   const extension = document.createExtension(KHRMaterialsVariants);
   const variants = names.map((name) => extension.createVariant(name));

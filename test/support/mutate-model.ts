@@ -2,7 +2,7 @@ import { makeGlb, readGlb } from './glb.ts';
 import { createRandom } from './random.ts';
 
 /** A model with one unusual value in its JSON, or in its bytes; `what` says which. */
-export interface Mutation {
+interface Mutation {
   readonly what: string;
   readonly glb: Buffer;
 }

@@ -15,7 +15,7 @@ import '@babylonjs/loaders/glTF/2.0/Extensions/KHR_texture_transform.js';
 import '@babylonjs/loaders/glTF/2.0/glTFLoader.js';
 
 /** A file as an independent engine reads it. */
-export interface OpenedInBabylon {
+interface OpenedInBabylon {
   readonly variants: readonly string[];
   select(variant: string): void;
   /** Every visible mesh: its origin in the file, and its current material. */

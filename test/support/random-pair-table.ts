@@ -1,7 +1,7 @@
 import { makeRandom } from '../../server/core/combinations/covering-array.ts';
 import type { PairTable } from '../../server/core/combinations/pair-table.ts';
 
-export interface RandomTableWanted {
+interface RandomTableWanted {
   /** Finishes per column. */
   readonly sizes: readonly number[];
   /** Incompatible pairs of finishes, chosen at random; each pair once. */

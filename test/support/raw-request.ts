@@ -1,6 +1,6 @@
 import { type IncomingHttpHeaders, request } from 'node:http';
 
-export interface RawAnswer {
+interface RawAnswer {
   readonly status: number;
   readonly headers: IncomingHttpHeaders;
   readonly body: string;

@@ -3,7 +3,7 @@ import { fileURLToPath } from 'node:url';
 import { parseAst } from 'vite';
 import type { Node } from './syntax.ts';
 
-export interface ShownText {
+interface ShownText {
   /** `finishes.ts: gloss.units(2)`. */
   readonly where: string;
   readonly text: string;

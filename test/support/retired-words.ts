@@ -2,7 +2,7 @@
  * Words and phrases that no text for users may contain, each with its replacement. They are old-fashioned, inverted, or
  * have another meaning in the trade.
  */
-export const RETIRED_WORDS: readonly (readonly [pattern: RegExp, instead: string])[] = [
+const RETIRED_WORDS: readonly (readonly [pattern: RegExp, instead: string])[] = [
   [/\b(?:is|are|was|were) (?:not )?taken(?: (?:at|here|in|up)\b|[.;,]|$)/i, 'is (not) supported, is allowed, is used'],
   [/\btaken down\b/i, 'recorded'],
   [/\btakes? (?:it|them|that) back\b/i, 'undo, discard'],

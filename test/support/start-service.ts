@@ -43,7 +43,7 @@ async function loadCheck(url: string, token: string | null): Promise<CheckAnswer
   return makeAnswerCheck((await answer.json()) as ApiDocument);
 }
 
-export interface ServiceOptions {
+interface ServiceOptions {
   /** `own`: threads and browser of the service's own, as outside of tests; default: those that the worker's tests share. */
   readonly engines?: 'own' | 'shared';
 }

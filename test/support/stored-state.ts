@@ -28,7 +28,7 @@ export async function readStoredState(service: TestService, headers: Record<stri
 }
 
 /** Stored files by digest. */
-export async function listFiles({ dataFolder }: TestService): Promise<string[]> {
+async function listFiles({ dataFolder }: TestService): Promise<string[]> {
   const all = await readdir(join(dataFolder, 'files'), { recursive: true, withFileTypes: true });
   return all
     .filter((entry) => entry.isFile())

@@ -3,7 +3,7 @@ import sharp from 'sharp';
 import { createIo } from './gltf-io.ts';
 import { createRandom } from './random.ts';
 
-export interface SupplierChair {
+interface SupplierChair {
   /** Of positions and translations; 1 gives centimetres that are read as metres, 0.01 gives true metres. */
   readonly scale?: number;
   /** Noise of the atlas, and the order of the changed export. */
@@ -19,7 +19,7 @@ export const CHAIR_PARTS = 569;
 export const CHAIR_PARTS_ADDED = 6;
 
 /** The materials in the atlas, which a person would make slots of. */
-export type ChairStuff = 'oak' | 'cloth' | 'black';
+type ChairStuff = 'oak' | 'cloth' | 'black';
 
 /**
  * An invented chair as suppliers send them: 569 loose parts in centimetres, with a mesh and a node each, turned and

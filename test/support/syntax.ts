@@ -6,7 +6,7 @@ export interface Node {
   readonly [key: string]: unknown;
 }
 
-export function isNode(value: unknown): value is Node {
+function isNode(value: unknown): value is Node {
   return typeof value === 'object' && value !== null && typeof (value as Partial<Node>).type === 'string';
 }
 

@@ -3,7 +3,7 @@ import { makeGlb } from './glb.ts';
 /** The uses of an image in a material, in the order of the panels. */
 export const USES = ['baseColor', 'normal', 'metallicRoughness', 'occlusion', 'emissive'] as const;
 
-export interface PanelImage {
+interface PanelImage {
   readonly bytes: Uint8Array;
   readonly type: string;
 }

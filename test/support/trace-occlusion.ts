@@ -7,7 +7,7 @@ type Vector = readonly [number, number, number];
  * Distance to the first triangle that a ray hits, from either side; Infinity where there is none. The direction has
  * length 1.
  */
-export type Tracer = (from: Vector, direction: Vector) => number;
+type Tracer = (from: Vector, direction: Vector) => number;
 
 /** Greatest number of triangles in a leaf of the tree. */
 const LEAF = 4;

@@ -1,13 +1,13 @@
 import type { Answer, TestService } from './start-service.ts';
 
-export interface WholeWay {
+interface WholeWay {
   readonly steps: readonly { readonly step: string; readonly status: number; readonly code: string | null }[];
   /** Faults: an answer of 5xx, a refusal without a code, a list of products that no longer answers. */
   readonly faults: readonly string[];
 }
 
 /** Two finishes that a model's slots use in turn; stored once per service. */
-export const TRIED = { 'TRY-A': ['paint', '#a02c2c'], 'TRY-B': ['wood', '#b58a5a'] } as const;
+const TRIED = { 'TRY-A': ['paint', '#a02c2c'], 'TRY-B': ['wood', '#b58a5a'] } as const;
 
 export async function putTriedFinishes(service: TestService): Promise<void> {
   for (const [code, [family, hex]] of Object.entries(TRIED)) {

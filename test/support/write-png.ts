@@ -1,7 +1,7 @@
 import { crc32, deflateSync } from 'node:zlib';
 
 /** Colour types of PNG (third edition, table 9). */
-export const PNG_TYPES = { grey: 0, rgb: 2, palette: 3, greyAlpha: 4, rgba: 6 } as const;
+const PNG_TYPES = { grey: 0, rgb: 2, palette: 3, greyAlpha: 4, rgba: 6 } as const;
 
 const SAMPLES = { grey: 1, rgb: 3, palette: 1, greyAlpha: 2, rgba: 4 } as const;
 

@@ -45,7 +45,7 @@ export interface Approval {
   readonly at: string;
 }
 
-export type ApprovalState = 'none' | Decision | 'lapsed';
+type ApprovalState = 'none' | Decision | 'lapsed';
 
 export interface Standing {
   readonly state: ApprovalState;

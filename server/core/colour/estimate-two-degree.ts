@@ -44,7 +44,7 @@ export function estimateTwoDegree(lab: Lab, illuminant: Illuminant): TwoDegreeEs
   return { lab2: xyzToLab([carry(0), carry(1), carry(2)], illuminant, '2deg'), band: TWO_DEGREE_BAND, exact };
 }
 
-export interface SmoothSpectrum {
+interface SmoothSpectrum {
   readonly spectrum: Spectrum;
   /** False when no reflectance from 0 to 1 has this colour; `spectrum` is then that of a colour nearer to grey. */
   readonly exact: boolean;

@@ -109,7 +109,7 @@ export const WHITE_POINTS: Readonly<Record<Illuminant, Readonly<Record<Observer,
   D50: { '2deg': whiteOf(0.3457, 0.3585), '10deg': [96.72, 100, 81.427] },
 };
 
-export interface Fitted {
+interface Fitted {
   /** Linear RGB, each channel 0–1. */
   readonly rgb: LinearRgb;
   /** CIEDE2000 between the given colour and the fitted one; 0 for a colour inside the gamut. */

@@ -17,7 +17,7 @@ export interface SpecifiedColour {
 }
 
 /** The surface that was measured with its reflection. */
-export interface ReadSurface {
+interface ReadSurface {
   /** True for a metal: its colour is its reflection, so the reflection is not removed. */
   readonly metal: boolean;
   /** Index of refraction, which determines the reflection to remove. */
@@ -68,9 +68,9 @@ function readXyz(colour: Exclude<ColourSpecification, { readonly hex: string }>)
 type Three = readonly [number, number, number];
 
 /** Index of refraction of ordinary lacquers, plastics and of glTF's default dielectric. */
-export const USUAL_IOR = 1.5;
+const USUAL_IOR = 1.5;
 
-export interface WithoutSurface<T extends Three> {
+interface WithoutSurface<T extends Three> {
   readonly colour: T;
   /** Share of the light that the surface reflects, 0–1. */
   readonly share: number;

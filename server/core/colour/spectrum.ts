@@ -4,11 +4,11 @@ import { COLOUR_PROBLEMS } from '../texts/problems/finish.ts';
 import { WHITE_POINTS, type Xyz } from './lab.ts';
 
 /** Wavelength steps that instruments write, nm. */
-export const SPECTRUM_STEPS = [5, 10, 20] as const;
+const SPECTRUM_STEPS = [5, 10, 20] as const;
 /** Every spectrum covers these wavelengths, nm; outside them the eye sees nearly nothing. */
-export const SPECTRUM_COVERS = [400, 700] as const;
+const SPECTRUM_COVERS = [400, 700] as const;
 /** No spectrum goes beyond these wavelengths, nm. */
-export const SPECTRUM_LIMITS = [360, 780] as const;
+const SPECTRUM_LIMITS = [360, 780] as const;
 
 /** Values above this are in percent. Between `FLUORESCENT` and this, the surface emits light of another wavelength. */
 const PERCENT = 2;
@@ -163,9 +163,9 @@ function readAt({ startNm, stepNm, values }: Spectrum, nm: number): number {
 }
 
 /** Wavelength of the first row of every table, in nm. */
-export const TABLE_START_NM = 380;
+const TABLE_START_NM = 380;
 /** Distance of the rows of every table, in nm. */
-export const TABLE_STEP_NM = 5;
+const TABLE_STEP_NM = 5;
 
 /**
  * Colour matching functions at 5 nm from 380 to 780 nm, the range CIE 15 allows for object colours.

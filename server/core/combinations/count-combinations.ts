@@ -24,7 +24,7 @@ interface Bounds {
  * About a second of work; a step is roughly one multiplication. The limit counts steps, so the answer never depends on
  * the machine.
  */
-export const COUNT_WORK_LIMIT = 20_000_000;
+const COUNT_WORK_LIMIT = 20_000_000;
 
 /** Elimination that costs at most this many steps runs without a search for a cheaper way. */
 const CHEAP_STEPS = 300_000;

@@ -281,7 +281,7 @@ export function shrinkRows(
 }
 
 /** Number of pairs that only this row contains. */
-export function countNeeded(cover: PairCover, row: readonly number[]): number {
+function countNeeded(cover: PairCover, row: readonly number[]): number {
   let needed = 0;
   for (let b = 1; b < row.length; b++) {
     for (let a = 0; a < b; a++) {

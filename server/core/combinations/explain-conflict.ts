@@ -170,7 +170,7 @@ function traceSteps(table: PairTable, fixed: ReadonlyMap<number, number>): reado
 }
 
 /** The finishes still possible per column, in the table's order. */
-export interface PossibleFinishes {
+interface PossibleFinishes {
   readonly open: readonly (readonly number[])[];
   /** False when the search reached its limit for some finish; that finish is then listed as open. */
   readonly exact: boolean;

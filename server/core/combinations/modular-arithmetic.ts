@@ -5,7 +5,7 @@ const EXACT = 2 ** 53;
 const LARGEST_PRIME_BELOW = 2 ** 26;
 
 /** Thrown inside a plain calculation when a value would no longer be exact. */
-export class PrecisionLost extends Error {}
+class PrecisionLost extends Error {}
 
 /**
  * The arithmetic of a calculation with whole numbers: plain (`modulus` 0), or in residues.

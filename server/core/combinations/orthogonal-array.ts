@@ -56,7 +56,7 @@ function countSubsets(n: number, k: number): number {
 }
 
 /** A finite field of q elements, written 0 … q−1; 0 and 1 are its zero and one. */
-export interface FiniteField {
+interface FiniteField {
   readonly order: number;
   add(a: number, b: number): number;
   multiply(a: number, b: number): number;

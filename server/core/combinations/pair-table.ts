@@ -159,7 +159,7 @@ export class RowSearch {
 }
 
 /** How a walk ended: it visited all, the visitor stopped it, or it reached the work limit. */
-export type WalkEnd = 'all' | 'enough' | 'work-limit';
+type WalkEnd = 'all' | 'enough' | 'work-limit';
 
 /** Number of pairs that a walk checks before it stops: some rules make almost every path a dead end. */
 export const WORK_LIMIT = 100_000_000;

@@ -2,7 +2,7 @@ import type { WeightedTable } from './merge-interchangeable.ts';
 import type { Arithmetic } from './modular-arithmetic.ts';
 
 /** The order in which columns are eliminated, the cost in steps, and the largest table on the way. */
-export interface EliminationPlan {
+interface EliminationPlan {
   readonly order: readonly number[];
   readonly steps: number;
   readonly largest: number;

@@ -212,7 +212,7 @@ export function listOutOfReach(
 }
 
 /** A primitive of a slot. Primitives with the same `key` get the same materials. */
-export interface SlotPrimitive {
+interface SlotPrimitive {
   readonly mesh: number;
   readonly primitive: number;
   readonly fact: SurveyedPrimitive;

@@ -116,7 +116,7 @@ function planRows(
 }
 
 /** The material of a slot's primitive in a finish; null keeps the source material. */
-export function planResult(slot: Slot, finish: string | null, fact: SurveyedPrimitive, survey: Survey): PlannedResult {
+function planResult(slot: Slot, finish: string | null, fact: SurveyedPrimitive, survey: Survey): PlannedResult {
   if (finish === null) return { kind: 'source', sourceMaterial: fact.material };
   const material = fact.material === null ? undefined : survey.materials[fact.material];
   return {
@@ -144,7 +144,7 @@ export interface StudioPart {
   readonly results: Readonly<Record<string, number>>;
 }
 
-export interface StudioPlan {
+interface StudioPlan {
   readonly plan: MappingPlan;
   readonly parts: readonly StudioPart[];
 }

@@ -35,7 +35,7 @@ export type NotCombined =
   | { readonly why: 'tangents-differ' };
 
 /** The size of the combined map. */
-export interface BakedSize {
+interface BakedSize {
   readonly widthPx: number;
   readonly heightPx: number;
   /** Whether it repeats after one UV unit; otherwise its edge is extended. */

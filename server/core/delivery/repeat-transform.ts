@@ -94,7 +94,7 @@ export function toMetres({ a, b, c, d, e, f }: UvMap, { metresPerU, metresPerV }
 }
 
 /** Metres of surface per unit along U and along V, never 0; the sign does not matter here. */
-export interface UvScale {
+interface UvScale {
   readonly metresPerU: number;
   readonly metresPerV: number;
 }

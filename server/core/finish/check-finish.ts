@@ -11,12 +11,12 @@ import type { ResolvedFinish } from './resolve-finish.ts';
  * 30 in the Khronos 3D Commerce Asset Creation Guidelines v1.0.0). Bright end: 240 strict (Filament), 243 tolerant,
  * which is fresh snow in the Khronos guidelines.
  */
-export const ALBEDO_CODES = { tolerant: [30, 243], strict: [50, 240] } as const;
+const ALBEDO_CODES = { tolerant: [30, 243], strict: [50, 240] } as const;
 
 /**
  * Bare metals have a luminance of 170 or above as an 8-bit sRGB code (Filament, material guide: 170–255); 0.40 linear.
  */
-export const METAL_LUMINANCE = decodeSrgb(170 / 255);
+const METAL_LUMINANCE = decodeSrgb(170 / 255);
 
 /**
  * Refraction indices of glasses: fused silica has 1.458 at 587.6 nm (Malitson 1965, in refractiveindex.info), the

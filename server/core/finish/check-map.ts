@@ -5,7 +5,7 @@ import type { Article, Tile } from './finish.ts';
 import type { ImageEncoding, MapFacts, MapUse, Seam } from './map-image.ts';
 
 /** Longest side, px, of a map that viewers on phones load without reducing it: common practice. */
-export const MAP_SIZE_PX = 2048;
+const MAP_SIZE_PX = 2048;
 
 /**
  * A seam is visible if the step across the edges exceeds the steps inside by this factor and is itself large enough:
@@ -84,7 +84,7 @@ export function looksNormal({ content: { normal, channels } }: MapFacts): boolea
 }
 
 /** Ratio of the step across the edge to the steps inside; 1 if both are zero. */
-export function seamRatio({ step, inner }: Seam): number {
+function seamRatio({ step, inner }: Seam): number {
   return step === inner ? 1 : step / inner;
 }
 
@@ -229,7 +229,7 @@ export function checkEncoding({ encoding }: { readonly encoding: ImageEncoding |
  * each, it causes moiré with the pixel grid (the sampling theorem gives one per half period; a second leaves room for
  * the filter).
  */
-export const THREAD_PX = 2;
+const THREAD_PX = 2;
 
 /** A weave at true size, and its scale in a picture. */
 export interface WeaveInPicture {
@@ -275,7 +275,7 @@ export function checkMoire({ finish, where, tileWidthMm, threadsPerTile, pxPerMm
 }
 
 /** A finish on a part, in a picture of known scale. */
-export interface FinishInPicture {
+interface FinishInPicture {
   readonly finish: string;
   readonly article: Pick<Article, 'threadsPerCm'> | null | undefined;
   /** Null for a finish without maps, which shows no threads. */

@@ -4,7 +4,7 @@ import type { Family, StoredFinish } from './finish.ts';
 import type { ResolvedFinish } from './resolve-finish.ts';
 
 /** Search terms for finishes. All given terms must match. */
-export interface FinishQuery {
+interface FinishQuery {
   /** Part of a code, a name in any language, a supplier, a reference or a note, ignoring case; each word must occur. */
   readonly text?: string;
   readonly family?: Family;
@@ -15,14 +15,14 @@ export interface FinishQuery {
   readonly limit?: number;
 }
 
-export interface FoundFinish {
+interface FoundFinish {
   readonly finish: StoredFinish;
   /** Null without a search colour. */
   readonly deltaE: number | null;
 }
 
 /** A library to search: finishes in their order, with their resolved values. */
-export interface SearchedLibrary {
+interface SearchedLibrary {
   readonly finishes: readonly StoredFinish[];
   readonly resolve: (code: string) => ResolvedFinish;
 }
@@ -38,7 +38,7 @@ export function findFinishes(library: SearchedLibrary, query: FinishQuery): Foun
   return found.map(({ item, deltaE }) => ({ finish: item, deltaE }));
 }
 
-export interface AlikePair {
+interface AlikePair {
   readonly a: StoredFinish;
   readonly b: StoredFinish;
   readonly deltaE: number;
@@ -107,7 +107,7 @@ export interface Near<T> {
 }
 
 /** Colours sorted by lightness, to find near ones without comparing all with all. */
-export interface ColourIndex<T> {
+interface ColourIndex<T> {
   /** The nearest accepted items by ΔE00, nearest first; equal distances in the given order. */
   listNearest(lab: Lab, limit: number, accept?: (item: T) => boolean): Near<T>[];
   /** Accepted pairs no farther apart than `deltaE`, nearest first; at most `limit`. */

@@ -113,7 +113,7 @@ export interface Volume {
 }
 
 /** Strength of the reflection of a non-metal, 0–1, and its tint as sRGB hex, white when absent (`KHR_materials_specular`). */
-export interface Specular {
+interface Specular {
   readonly factor: number;
   readonly colour?: string;
 }
@@ -122,7 +122,7 @@ export interface Specular {
  * Brushing (`KHR_materials_anisotropy`): strength 0–1, and the direction in which the highlight stretches, in degrees
  * counter-clockwise from +U. The directions of the tile and of the slot are added.
  */
-export interface Anisotropy {
+interface Anisotropy {
   readonly strength: number;
   readonly rotationDegrees: number;
 }
@@ -142,7 +142,7 @@ export interface Iridescence {
  * Emitted light (`KHR_materials_emissive_strength`): colour as sRGB hex, multiplied by `strength` from 0. In viewers
  * without physical units, 1 is as bright as white paper under the light of the scene.
  */
-export interface Emissive {
+interface Emissive {
   readonly colour: string;
   readonly strength: number;
 }

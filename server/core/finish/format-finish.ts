@@ -36,7 +36,7 @@ export function formatConverted(
 }
 
 /** CIE Lab to a tenth, with a real minus sign and without a negative zero. */
-export function formatLabValues(lab: Lab): string {
+function formatLabValues(lab: Lab): string {
   const figures = lab.map((value) => (Number(value.toFixed(1)) + 0).toFixed(1).replace('-', '−'));
   return `Lab ${figures.join(' ')}`;
 }

@@ -15,7 +15,7 @@ export function sniffImage(bytes: Uint8Array): ImageMimeType | null {
 }
 
 /** An ICC profile embedded in an image. */
-export interface ImageProfile {
+interface ImageProfile {
   /** Its author's name for it; null without one. */
   readonly name: string | null;
   /** Whether it is equivalent to sRGB, whatever its name. */

@@ -6,7 +6,7 @@ export const METAL_SOURCES = {
   unity: 'Unity Shader Graph documentation',
   physicallybased: 'physicallybased.info v2.1',
 } as const;
-export type MetalSource = keyof typeof METAL_SOURCES;
+type MetalSource = keyof typeof METAL_SOURCES;
 
 interface Row {
   /** Reflectance at normal incidence as published: linear BT.709. */

@@ -4,7 +4,7 @@ import { type GlossCase, type GlossVerdict, judgeGloss } from '../gloss/judge-gl
 import type { GlossReading, Iridescence, Surface } from './finish.ts';
 
 /** Properties of a surface before its gloss is converted; 0–1 throughout, except the refraction index. */
-export type GlossGround = Omit<GlossCase, keyof GlossReading | 'roughness'> & {
+type GlossGround = Omit<GlossCase, keyof GlossReading | 'roughness'> & {
   /** Roughness of surface and coat without a reading. */
   readonly roughness: number;
   readonly clearcoatRoughness: number;

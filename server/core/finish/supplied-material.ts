@@ -61,7 +61,7 @@ function clamp(value: number): number {
 }
 
 /** A finish for a material of a model. */
-export interface NamedMaterial {
+interface NamedMaterial {
   readonly code: string;
   readonly name: string;
   /** A finish with this code already has the same material and stays unchanged. */

@@ -5,7 +5,7 @@ import type { ResolvedFinish } from './resolve-finish.ts';
 /**
  * Formula of a colour difference: CIELAB 1976 (`ab`), CMC(2:1) of ISO 105-J03, or CIEDE2000 with kL = kC = kH = 1.
  */
-export type DifferenceFormula = 'ab' | 'cmc-2-1' | 'de2000';
+type DifferenceFormula = 'ab' | 'cmc-2-1' | 'de2000';
 
 /** The largest distance of a finish from its standard, with the source of the limit. */
 export interface Tolerance {

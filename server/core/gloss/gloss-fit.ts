@@ -31,7 +31,7 @@ export interface CoatedGround extends Ground {
  * 60°).
  * `limitGu` is the limit that the reading is beyond, and otherwise the upper limit.
  */
-export interface FittedRoughness {
+interface FittedRoughness {
   readonly roughness: number;
   readonly reachable: boolean;
   readonly limitGu: number;

@@ -5,7 +5,7 @@ export const GLOSS_ANGLES = [20, 60, 85] as const;
 export type GlossAngle = (typeof GLOSS_ANGLES)[number];
 
 /** Full angles of a rectangular opening seen from the specimen, in degrees: in the plane of incidence and across it. */
-export interface Aperture {
+interface Aperture {
   readonly inPlane: number;
   readonly across: number;
 }
@@ -38,7 +38,7 @@ export const REFERENCE_IOR = 1.567;
 export const CLEARCOAT_IOR = 1.5;
 
 /** The properties of a glTF dielectric that a gloss meter measures. */
-export interface GlossSurface {
+interface GlossSurface {
   /** Index of refraction, 1 or more (`KHR_materials_ior`). */
   readonly ior: number;
   /** Luminance Y of the linear base colour, 0–1: the light that the ground reflects in all directions. */
@@ -50,7 +50,7 @@ export interface GlossSurface {
 }
 
 /** Points per axis for the quadrature over source and receptor. */
-export interface GlossGrid {
+interface GlossGrid {
   readonly source: number;
   readonly receptor: number;
 }
@@ -242,7 +242,7 @@ function drawTogether(rule: Quadrature, centre: number, half: number, width: num
 }
 
 /** Nodes on −1…1 and weights that sum to 2. */
-export interface Quadrature {
+interface Quadrature {
   readonly nodes: readonly number[];
   readonly weights: readonly number[];
 }

@@ -19,7 +19,7 @@ export const NOBODY: Author = { person: null };
  * Characters of a note: a short letter, and the most that fits a header in any script (Node reads 16 kB of headers in
  * all).
  */
-export const NOTE_LENGTH = 1000;
+const NOTE_LENGTH = 1000;
 
 /** When someone did something, and who says they did it. */
 export interface Stamp extends Author {

@@ -223,7 +223,7 @@ function checkTexts({ tags = [], supplier = '', note = '', display }: MeasuredRo
 }
 
 /** The look of an accepted row: enough to check it before the import. */
-export interface PlannedLook {
+interface PlannedLook {
   readonly family: Family;
   readonly article?: string;
   /** 8-bit sRGB colour of its chip. */
@@ -241,7 +241,7 @@ export interface PlannedLook {
   readonly findings: readonly FindingCode[];
 }
 
-export function describePlanned(finish: Finish, article: Article | null, recallCodes: RecallCodes): PlannedLook {
+function describePlanned(finish: Finish, article: Article | null, recallCodes: RecallCodes): PlannedLook {
   const resolved = resolveFinish(finish, article, recallCodes);
   // maps are not available while rows are planned; their findings come once a finish is stored
   const findings = [...listSpecificationFindings(resolved), ...checkFinish(finish, resolved, article)];

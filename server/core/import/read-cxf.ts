@@ -174,7 +174,7 @@ export interface XmlElement {
 }
 
 /** Descends by names and takes the first element of each; undefined where one is missing. */
-export function findElement(from: XmlElement | undefined, ...names: readonly string[]): XmlElement | undefined {
+function findElement(from: XmlElement | undefined, ...names: readonly string[]): XmlElement | undefined {
   return names.reduce<XmlElement | undefined>(
     (element, name) => element?.children.find((child) => child.name === name),
     from,

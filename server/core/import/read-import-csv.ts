@@ -198,7 +198,7 @@ function refuseFormula(cell: string, column: string): void {
 }
 
 /** Columns of a CSV file of finishes that belong together, and their contents. */
-export interface ImportColumns {
+interface ImportColumns {
   readonly columns: readonly string[];
   /** For people. */
   readonly holds: string;
@@ -206,7 +206,7 @@ export interface ImportColumns {
 }
 
 /** Columns of text, which must not contain formulas. */
-export const TEXT_COLUMNS = [
+const TEXT_COLUMNS = [
   'code',
   'name',
   'family',
@@ -221,12 +221,12 @@ export const TEXT_COLUMNS = [
   'note',
 ] as const;
 
-export const NUMBER_COLUMNS = ['l', 'a', 'b', 'x', 'y', 'z', 'gu20', 'gu60', 'gu85'] as const;
+const NUMBER_COLUMNS = ['l', 'a', 'b', 'x', 'y', 'z', 'gu20', 'gu60', 'gu85'] as const;
 
 /** `nm400`: reflectance at a wavelength in nm. */
-export const WAVELENGTH_COLUMN = /^nm(\d{3,4})$/;
+const WAVELENGTH_COLUMN = /^nm(\d{3,4})$/;
 /** `name:de`: the name in a language. */
-export const TRANSLATION_COLUMN = /^name:([a-z]{2,3}(?:-[a-z0-9]{2,8})*)$/i;
+const TRANSLATION_COLUMN = /^name:([a-z]{2,3}(?:-[a-z0-9]{2,8})*)$/i;
 
 /** The header of a CSV file of finishes, for people: every column that the reader knows. */
 export const IMPORT_COLUMNS: readonly ImportColumns[] = [

@@ -1,7 +1,7 @@
 import { type Ground, type ImageFormat, PICTURE_SIZE_PX, type Shadow, type ShotView } from '../picture/picture.ts';
 
 /** Part numbers from the first up to, but not including, the second. */
-export type PartRange = readonly [from: number, end: number];
+type PartRange = readonly [from: number, end: number];
 
 /**
  * A set of parts of a job: ascending ranges that neither touch nor overlap. A job mostly runs from the front, so twenty
@@ -39,7 +39,7 @@ export function findOpenPart(ranges: PartRanges, start: number): number {
 }
 
 export const JOB_STATES = ['queued', 'running', 'done', 'failed', 'cancelled'] as const;
-export type JobState = (typeof JOB_STATES)[number];
+type JobState = (typeof JOB_STATES)[number];
 
 /** A long-running job, as its caller sees it. */
 export interface Job {

@@ -78,7 +78,7 @@ export function toFileName(text: string, ending: string): string {
   return name;
 }
 
-export interface NameCollision<T> {
+interface NameCollision<T> {
   /** As the first of the two spells it. */
   readonly name: string;
   readonly items: readonly [T, T];

@@ -12,7 +12,7 @@ export type Frame =
   | { readonly widthPx: number; readonly heightPx: number }
   | PrintedFrame;
 
-export interface PrintedFrame {
+interface PrintedFrame {
   readonly widthMm: number;
   readonly heightMm: number;
   readonly ppi: number;

@@ -7,7 +7,7 @@ export const VIEWS = ['front', 'three-quarter', 'three-quarter-left', 'side', 'b
 export type View = (typeof VIEWS)[number];
 
 /** A close-up of the parts of one slot, from the direction that shows most of them: `slot:seat`. */
-export type CloseView = `slot:${string}`;
+type CloseView = `slot:${string}`;
 export type ShotView = View | CloseView;
 
 export const isNamedView = (view: ShotView): view is View => (VIEWS as readonly string[]).includes(view);

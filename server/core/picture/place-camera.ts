@@ -7,7 +7,7 @@ import type { Mount, View } from './picture.ts';
 export const LENS = { focalMm: 85, shortSideMm: 24 } as const;
 
 /** Half the short side of the picture over the focal length. */
-export const LENS_TANGENT = LENS.shortSideMm / 2 / LENS.focalMm;
+const LENS_TANGENT = LENS.shortSideMm / 2 / LENS.focalMm;
 
 /** The lens keeps at least this distance from the subject, as a share of the depth of everything visible. */
 const CLEARANCE = 0.05;
@@ -188,7 +188,7 @@ const SHADOW_ROOM = 0.05;
 const RING_POINTS = 16;
 
 /** Footprint of the product on the floor; metres, y up. */
-export interface Footing {
+interface Footing {
   readonly middleX: number;
   readonly middleZ: number;
   readonly floorY: number;
@@ -230,13 +230,13 @@ export function turnPoints(yawDegrees: number, ...lists: readonly ArrayLike<numb
 export const PRODUCT_FILL = 0.85;
 
 /** Overall size of a product, mm. */
-export interface ProductSize {
+interface ProductSize {
   readonly widthMm: number;
   readonly depthMm: number;
   readonly heightMm: number;
 }
 
-export interface EstimateCase {
+interface EstimateCase {
   readonly size: ProductSize;
   readonly mount: Mount;
   readonly view: View;

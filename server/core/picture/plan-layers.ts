@@ -32,7 +32,7 @@ export type LayerPlan =
  * Or a finish has another coverage than its part, so the layers of the other parts would change. Or the model draws
  * lines and points, which no layer can hold out.
  */
-export type DirectReason = 'transmission' | 'coverage' | 'lines';
+type DirectReason = 'transmission' | 'coverage' | 'lines';
 
 export interface LayerQuestion {
   readonly survey: Pick<Survey, 'materials' | 'primitives' | 'images' | 'faults' | 'extensions'>;

@@ -62,7 +62,7 @@ export interface PlannedPicture extends PictureKey {
   readonly variant: string | null;
 }
 
-export interface PictureSetPlan {
+interface PictureSetPlan {
   /** In the order of the variants, then views, then sizes. */
   readonly pictures: readonly PlannedPicture[];
   /** Views of slots that this product does not have. */

@@ -9,7 +9,7 @@ export interface ImportFile {
   readonly viewing: ViewingDefaults;
 }
 
-export interface ImportRequest {
+interface ImportRequest {
   readonly file: ImportFile;
   readonly defaults: ImportDefaults;
   /** Whether the caller needs the finishes themselves, or only the plan. */

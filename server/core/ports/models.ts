@@ -102,7 +102,7 @@ export interface MapFile {
 export type ReadMap = (sha256: string, contrast?: number) => Promise<MapFile>;
 
 /** The paths of a file that a plan writes, and the plan. */
-export type WritePaths = Pick<WriteRequest, 'sourcePath' | 'targetPath' | 'plan'>;
+type WritePaths = Pick<WriteRequest, 'sourcePath' | 'targetPath' | 'plan'>;
 
 export interface WriteRequest {
   readonly sourcePath: string;

@@ -94,7 +94,7 @@ export interface PixelBox {
 export type LayerMaker = Pick<RendererFacts, 'browser' | 'gl' | 'studio'>;
 
 /** A sphere of 100 mm in one material: `kit` is a GLB whose material 0 is the finish, at 1 UV unit = 1 m. */
-export interface SphereShot {
+interface SphereShot {
   readonly key: string;
   readonly kit: Uint8Array;
   readonly sizePx: number;

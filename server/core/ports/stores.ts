@@ -169,7 +169,7 @@ export interface StoredModel extends CurrentModel {
   readonly places: readonly SlotPlace[];
 }
 
-export interface ListedRevision extends ModelRevision {
+interface ListedRevision extends ModelRevision {
   readonly current: boolean;
   readonly size: Survey['size'];
   readonly triangles: number;

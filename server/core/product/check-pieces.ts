@@ -79,12 +79,12 @@ function recallSeparations(pieces: readonly Piece[], material: number, { materia
  * One material on this share of the surface was probably baked over parts that would change separately (common
  * practice).
  */
-export const ONE_MATERIAL_SHARE = 0.9;
+const ONE_MATERIAL_SHARE = 0.9;
 /** A single part can have this many islands. */
-export const FEW_PIECES = 3;
+const FEW_PIECES = 3;
 
 /** The facts that tell from which materials pieces were already separated. */
-export interface Separable {
+interface Separable {
   readonly survey: Pick<Survey, 'materials'>;
   readonly origin?: RevisionOrigin;
 }
@@ -98,7 +98,7 @@ export function mayNeedSeparation(model: Separable): boolean {
  * The material that may need separating. It has several pieces and covers nearly all of the area, or it is the rest of
  * such a material after a separation.
  */
-export function findOneMaterial({ survey: { materials }, origin }: Separable): SurveyedMaterial | undefined {
+function findOneMaterial({ survey: { materials }, origin }: Separable): SurveyedMaterial | undefined {
   const total = materials.reduce((sum, { areaM2 }) => sum + areaM2, 0);
   const rests = origin ? listSeparated(origin) : new Set<string>();
   const own = materials.filter(({ pieces }) => pieces > FEW_PIECES);

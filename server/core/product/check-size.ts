@@ -6,7 +6,7 @@ import type { Product, ProductClass, Sheet } from './product.ts';
 import type { Survey } from './survey.ts';
 
 /** Tolerance between model and data sheet: 1 % or 5 mm, whichever is more (common practice). */
-export const SHEET_TOLERANCE = { share: 0.01, mm: 5 } as const;
+const SHEET_TOLERANCE = { share: 0.01, mm: 5 } as const;
 
 /**
  * Largest error of width and depth, once the height matches the sheet, for which scaling is proposed. Beyond it the
@@ -164,7 +164,7 @@ function times({ widthMm, depthMm, heightMm }: Sheet, factor: number): Sheet {
 type Range = readonly [number, number];
 
 /** Plausible sizes in metres: height, width, depth. */
-export interface SizeClass {
+interface SizeClass {
   readonly height: Range;
   readonly width: Range;
   readonly depth: Range;
@@ -201,13 +201,13 @@ export const SIZE_CLASSES: Readonly<Record<Exclude<ProductClass, 'none'>, SizeCl
  * button, 5 mm along its longest side (common practice). Products assembled on site may be larger; their data sheet
  * then decides.
  */
-export const ANY_PRODUCT = { sides: [12, 4, 2.55], longestAtLeast: 0.005 } as const;
+const ANY_PRODUCT = { sides: [12, 4, 2.55], longestAtLeast: 0.005 } as const;
 
 /**
  * Units that a file may use, each with its factor to metres. Then the reverse: metres that an exporter took for that
  * unit and converted to metres again.
  */
-export const UNIT_FACTORS = [
+const UNIT_FACTORS = [
   { unit: 'mm', factor: 0.001 },
   { unit: 'cm', factor: 0.01 },
   { unit: 'inch', factor: 0.0254 },

@@ -2,7 +2,7 @@ import type { Claims, Slot, SlotPlace } from './slot.ts';
 import type { Piece, Survey, SurveyedMaterial } from './survey.ts';
 
 /** How a slot was found in another model. */
-export type MatchedBy = 'name' | 'pieces' | 'uv-and-area';
+type MatchedBy = 'name' | 'pieces' | 'uv-and-area';
 
 export interface SlotMatch {
   readonly slot: string;

@@ -56,7 +56,7 @@ export function fillSlotDefault(slot: Slot, survey: Survey | null): Slot {
 }
 
 /** A proposed direction for a slot. It counts only once a person stores it on the slot. */
-export interface GrainProposal {
+interface GrainProposal {
   /** Whole degrees counter-clockwise, 0–179, as stored on a slot; null if no single turn would be right. */
   readonly grainDegrees: number | null;
   /** `weak`: needs a look before use. */
@@ -108,7 +108,7 @@ export function proposeGrain(facts: GrainFacts | null, families: readonly Family
 }
 
 /** The direction of veneer, whatever else the slot takes. */
-export function proposeAlongLength(facts: GrainFacts): GrainProposal | null {
+function proposeAlongLength(facts: GrainFacts): GrainProposal | null {
   const { along, elongation } = facts;
   if (!along || along.share < LEADS) {
     const proposal = proposeForCloth(facts, 'grain');
@@ -125,7 +125,7 @@ export function proposeAlongLength(facts: GrainFacts): GrainProposal | null {
 }
 
 /** The direction of cloth, whatever else the slot takes. */
-export function proposeForCloth({ hanging, lying }: GrainFacts, thread: 'warp' | 'grain'): GrainProposal | null {
+function proposeForCloth({ hanging, lying }: GrainFacts, thread: 'warp' | 'grain'): GrainProposal | null {
   if (!hanging) return null;
   const lies = lying >= 1 - ALL_BUT ? 'all' : lying <= ALL_BUT ? 'none' : 'some';
   if (hanging.agreement < SERVES) return proposeNoTurn(hanging, lies);
@@ -162,7 +162,7 @@ function distance(a: number, b: number): number {
 }
 
 /** A direction in a view. */
-export interface ProjectedGrain {
+interface ProjectedGrain {
   /** Degrees counter-clockwise from the right, 0 ≤ degrees < 180. */
   readonly degrees: number;
   /** 1 if the direction is the same everywhere in the view, 0 if all directions are equally likely. */

@@ -10,7 +10,7 @@ export interface Cluster {
   readonly at: readonly number[];
 }
 
-export function joinClusters(a: Cluster, b: Cluster): Cluster {
+function joinClusters(a: Cluster, b: Cluster): Cluster {
   // pieces without area still need a position
   const [weightA, weightB] = [a.areaM2 + Number.MIN_VALUE, b.areaM2 + Number.MIN_VALUE];
   return {
@@ -31,7 +31,7 @@ const STRAY_SHARE = 0.005;
 /** A cluster with more pieces than this is a part of its own: a hundred screws are small too. */
 const STRAY_PIECES = 4;
 /** Nobody assigns finishes to more slots than this one by one. */
-export const CLUSTER_LIMIT = 12;
+const CLUSTER_LIMIT = 12;
 
 /**
  * Joins strays to the nearest cluster, and then the smallest clusters until few enough are left; largest area first.

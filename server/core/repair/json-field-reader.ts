@@ -3,7 +3,7 @@ import { REPAIR_PROBLEMS } from '../texts/problems/model.ts';
 
 type Range = readonly [number, number];
 
-export interface Refusal {
+interface Refusal {
   readonly where: string;
   readonly detail: string;
   readonly expected: unknown;

@@ -47,7 +47,7 @@ export function kindOf(name: string): string {
 export const isDescriptive = (name: string) => kindOf(name) !== '';
 
 /** Parts of one kind, with a suitable name for a slot. */
-export interface NamedPart {
+interface NamedPart {
   readonly name: string;
   /** Their names in the file. */
   readonly parts: readonly string[];

@@ -18,7 +18,7 @@ const WORD = /[\p{L}\p{N}]+/gu;
 const LISTED = 20;
 
 /** A variant whose name or code contains the name or code of a finish that it does not have. */
-export interface Misnamed {
+interface Misnamed {
   readonly variant: string;
   readonly name: string;
   /** Name and code of that finish. */

@@ -19,7 +19,7 @@ export interface Column {
   readonly finishes: readonly Finish[];
 }
 
-export interface Expansion {
+interface Expansion {
   readonly schedule: Schedule;
   readonly added: number;
   readonly total: number;

@@ -19,7 +19,7 @@ export interface Objection {
 }
 
 /** Explains whether rows and single choices are valid, and why not. */
-export interface ChoiceGuide {
+interface ChoiceGuide {
   /**
    * The conflicts of a row: finishes that are not options or not sold, incompatible pairs, and otherwise a slot that
    * has no finish left. Empty when the row is valid and can be completed.

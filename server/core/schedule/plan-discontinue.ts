@@ -19,7 +19,7 @@ export interface DiscontinueProduct {
   readonly last: { readonly delivery: number; readonly finishes: readonly string[] } | null;
 }
 
-export interface DiscontinueRequest extends Omit<RuleScope, 'slots' | 'line'> {
+interface DiscontinueRequest extends Omit<RuleScope, 'slots' | 'line'> {
   readonly line: Line;
   readonly products: readonly DiscontinueProduct[];
   readonly finish: string;
@@ -27,9 +27,9 @@ export interface DiscontinueRequest extends Omit<RuleScope, 'slots' | 'line'> {
 }
 
 /** Why a variant is withdrawn instead of replaced. */
-export type Withdrawal = 'no-replacement' | 'not-an-option' | 'rule' | 'stands-already';
+type Withdrawal = 'no-replacement' | 'not-an-option' | 'rule' | 'stands-already';
 
-export interface WithdrawnVariant {
+interface WithdrawnVariant {
   readonly code: string;
   readonly name: string;
   readonly reason: Withdrawal;
@@ -37,7 +37,7 @@ export interface WithdrawnVariant {
 }
 
 /** A variant under a new code, in place of a removed one. */
-export interface RemintedVariant {
+interface RemintedVariant {
   readonly from: string;
   readonly to: string;
   readonly name: string;
@@ -45,7 +45,7 @@ export interface RemintedVariant {
 }
 
 /** The effects on one product. */
-export interface DiscontinuedProduct {
+interface DiscontinuedProduct {
   readonly product: string;
   readonly withdrawn: readonly WithdrawnVariant[];
   readonly reminted: readonly RemintedVariant[];

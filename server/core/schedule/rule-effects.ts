@@ -44,7 +44,7 @@ export function listRuleEffects(scope: RuleScope, table: PairTable, schedule: Sc
 }
 
 /** Two choices of one combination that a rule does not allow together. */
-export interface Breach {
+interface Breach {
   readonly rule: SlotRule;
   /** Finish in the slot at the rule's `when`, by code. */
   readonly from: string;
@@ -60,7 +60,7 @@ export function listBreaches(choices: Readonly<Record<string, string>>, rules: r
   });
 }
 
-export interface TableRequest {
+interface TableRequest {
   /** Leaves out finishes that are planned or discontinued. */
   readonly soldOnly?: boolean;
 }
@@ -106,11 +106,11 @@ export function barPairs(columns: readonly ChoiceColumn[], rules: readonly SlotR
 }
 
 /** A finish that is in no valid combination, and why. */
-export interface ImpossibleChoice extends Choice {
+interface ImpossibleChoice extends Choice {
   readonly because: string;
 }
 
-export interface ImpossibleChoices {
+interface ImpossibleChoices {
   /** Why there is no valid combination; null when there is one, or when the search reached its limit. */
   readonly none: string | null;
   /** Finishes that are in no valid combination. */

@@ -95,7 +95,7 @@ export function measureGroupWidth(format: Pick<SheetFormat, 'paper'>, chips: num
 }
 
 /** The contents of the card. */
-export interface CardSource {
+interface CardSource {
   readonly line: { readonly line: string; readonly name: string };
   readonly range: readonly RangedFinish[];
   readonly resolve: (finish: string) => ResolvedFinish;
@@ -247,7 +247,7 @@ const PPI = 300;
  * The picture of a panel in a field of the card, 1 : 1: a piece as wide as the field. The field shows the part below
  * its gloss.
  */
-export interface CardPanel {
+interface CardPanel {
   /** Width of the piece, equal to that of the field. */
   readonly widthMm: number;
   /** Side of the picture to render, px. */
@@ -272,7 +272,7 @@ export function planCardPanel(format: Pick<SheetFormat, 'paper'>): CardPanel {
 export const LIT_PX = Math.round((Math.max(...CARD_MM.fields) / 25.4) * PPI);
 
 /** A mark of a ruler, in mm from its left: longer at five and ten, with a numeral at every ten. */
-export interface RulerMark {
+interface RulerMark {
   readonly atMm: number;
   readonly lengthMm: number;
   readonly numeral: string | null;

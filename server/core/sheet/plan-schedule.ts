@@ -35,7 +35,7 @@ export interface ScheduleHead extends SheetFormat {
 }
 
 /** A finish in one slot of a variant. */
-export interface SheetChoice {
+interface SheetChoice {
   readonly slot: string;
   readonly finish: string;
   readonly name: string;
@@ -54,10 +54,7 @@ export interface SheetVariant {
   readonly picture: string | null;
 }
 
-export function describeHead(
-  { product, subtitle, date, size, variants }: ScheduleSource,
-  format: SheetFormat,
-): ScheduleHead {
+function describeHead({ product, subtitle, date, size, variants }: ScheduleSource, format: SheetFormat): ScheduleHead {
   return { ...format, title: product.name, subtitle, product: product.code, date, size, rows: variants.length };
 }
 
@@ -103,7 +100,7 @@ export function planScheduleSheet(source: ScheduleSource, format: SheetFormat): 
 }
 
 /** Variants side by side across the page. */
-export interface CompactRow {
+interface CompactRow {
   readonly heightMm: number;
   readonly variants: readonly SheetVariant[];
 }

@@ -3,7 +3,7 @@ import type { RawLayer } from '../../../server/core/ports/renderer.ts';
 /** A raw pixel: red, green, blue, alpha, premultiplied, in levels with fractions of 1/256; null is empty. */
 export type Pixel = readonly [number, number, number, number] | null;
 
-export const MAKER = { browser: 'a browser', gl: 'a driver', studio: '1' };
+const MAKER = { browser: 'a browser', gl: 'a driver', studio: '1' };
 
 /** A layer of the given pixels, row by row. */
 export function makeRawLayer(widthPx: number, pixels: readonly Pixel[]): RawLayer {

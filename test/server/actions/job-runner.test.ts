@@ -60,11 +60,11 @@ it('leaves parts that existed already out of the estimate', async () => {
   let now = 0;
   const time = trackTime(() => now);
   now = 60_000;
-  time.skip();
+  time.exclude();
   expect(time.estimate(5)).toBe(0);
   now += 2000;
   time.tick();
-  time.skip();
+  time.exclude();
   expect(time.estimate(5)).toBe(10_000);
 
   const jobs = new JobRunner(createJobStore(db), undefined, () => now, 1);

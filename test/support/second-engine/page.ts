@@ -25,7 +25,7 @@ export interface SecondOrder {
   readonly camera: { readonly world: readonly number[]; readonly projection: readonly number[] };
 }
 
-export interface SecondEngine {
+interface SecondEngine {
   /** 8-bit sRGB with coverage, rows from the bottom. */
   take(order: SecondOrder): Promise<number[]>;
 }

@@ -1,15 +1,9 @@
+// Long because it has a case for every finding of a model, and a check that none is missing.
 import { describe, expect, it } from 'vitest';
 import { BUDGETS } from '../../../../server/core/product/budgets.ts';
-import { groupFindings, type ModelUnderCheck } from '../../../../server/core/product/check-model.ts';
-import {
-  FINDINGS,
-  type Finding,
-  type FindingCode,
-  judge,
-  type Severity,
-} from '../../../../server/core/product/finding.ts';
+import type { ModelUnderCheck } from '../../../../server/core/product/check-model.ts';
+import { FINDINGS, type FindingCode, judge, type Severity } from '../../../../server/core/product/finding.ts';
 import type { DamageCode, Survey } from '../../../../server/core/product/survey.ts';
-import { listProposals } from '../../../../server/core/repair/list-proposals.ts';
 import type { Repair } from '../../../../server/core/repair/repair.ts';
 import {
   CHAIR,
@@ -19,13 +13,12 @@ import {
   makeContent,
   makeGoodSurvey,
   makeImage,
+  makeInwardPiece,
   makePieces,
   withColourMap,
   withMaterial,
 } from '../../../support/make-model-check.ts';
 import { makeSlot } from '../../../support/make-survey.ts';
-
-// Long because it has a case for every finding of a model, and a check that none is missing.
 
 const good = makeGoodSurvey();
 const counts = (given: Partial<Survey['counts']>): Survey => ({ ...good, counts: { ...good.counts, ...given } });
@@ -45,16 +38,7 @@ const damaged = (code: DamageCode, where: string, what: string, used: string | n
   ...good,
   damages: [{ code, where, what, place: 'material “Seat”', seen: '“x”', expected: 'a number', used }],
 });
-const inward: Survey['inward'][number] = {
-  piece: 'a'.repeat(12),
-  shape: 'b'.repeat(12),
-  material: 0,
-  nodes: ['Seat'],
-  areaM2: 1,
-  turn: 'both',
-  by: 'volume',
-  certain: true,
-};
+const inward = makeInwardPiece('a');
 const uneven = { ...good.materials[0]!.uv!, sizes: { low: 0.8, high: 1.2, off: 0.5 } };
 const ar = BUDGETS.find(({ name }) => name === 'ar')!;
 const image = (given: Partial<Survey['images'][number]>): Survey => ({
@@ -415,116 +399,5 @@ describe('a normal map', () => {
     const found = findAll(check(withNormal({ unit: 0.25, outward: 1 })), 'implausible-map');
     expect(found).toHaveLength(1);
     expect(found[0]).toMatchObject({ where: '/images/1', place: expect.stringContaining('“Seat”, and 1 more') });
-  });
-});
-
-describe('pieces of one material', () => {
-  const separate = (given: Partial<ModelUnderCheck>, survey = baked) =>
-    findAll(check(survey, given), 'one-material-many-pieces');
-  type Separation = Extract<Repair, { repair: 'separate-pieces' }>;
-
-  it('are proposed in groups that hold every piece once, under new names, by one way of several', () => {
-    const pieces = makePieces(0);
-    const findings = separate({ pieces });
-    const [first, second] = findings[0]!.repairs! as readonly Separation[];
-    expect(first!.material).toBe('Seat');
-    expect(first!.groups.flatMap((one) => one.pieces).sort()).toEqual(pieces.map(({ piece }) => piece).sort());
-    // “Seat” is the name of the material, so those pieces stay with it.
-    expect(first!.groups.map(({ name }) => name)).toEqual(['Seat', 'Leg']);
-    expect(second!.groups.map(({ name }) => name)).toEqual(['Light brown', 'Black']);
-    expect(listProposals(findings)).toEqual([first]);
-  });
-
-  it('are offered, and not proposed, if no name defines the groups', () => {
-    const nameless = makePieces(0).map((piece) => ({ ...piece, part: null }));
-    const findings = separate({ pieces: nameless });
-    expect(findings[0]!.repairs).toHaveLength(1);
-    expect(listProposals(findings)).toEqual([]);
-  });
-
-  it('are not reported if they are few, of several materials, or unknown', () => {
-    expect(separate({ pieces: makePieces(0, 2) })).toEqual([]);
-    expect(separate({ pieces: [...makePieces(0), ...makePieces(1)] }, withMaterial(good, { pieces: 5 }))).toEqual([]);
-    expect(separate({})).toEqual([]);
-  });
-
-  it('are still proposed after some were separated by hand, as long as several are left', () => {
-    const step: Repair = {
-      repair: 'separate-pieces',
-      material: 'Seat',
-      groups: [{ name: 'A', pieces: ['0123456789ab'] }],
-    };
-    const origin = { kind: 'repaired', from: 1, received: 1, preparation: [step], reports: [] } as const;
-    const rest = withMaterial(good, { pieces: 5 });
-    expect(separate({ pieces: makePieces(0), origin }, rest)).toHaveLength(1);
-    expect(separate({ pieces: makePieces(0) }, rest)).toEqual([]);
-    expect(separate({ pieces: makePieces(0), origin }, withMaterial(rest, { name: 'A' }))).toEqual([]);
-    const stays = { ...step, groups: [...step.groups, { name: 'seat', pieces: ['0123456789ac'] }] };
-    expect(separate({ pieces: makePieces(0), origin: { ...origin, preparation: [stays] } }, rest)).toEqual([]);
-  });
-});
-
-const make = (
-  code: FindingCode,
-  finding: Omit<Finding, 'code' | 'severity'>,
-  severity?: Finding['severity'],
-): Finding => ({
-  code,
-  severity: severity ?? FINDINGS[code],
-  ...finding,
-});
-const unnamed = (index: number) =>
-  make('unnamed-material', {
-    where: `/materials/${index}`,
-    place: `unnamed material ${index}`,
-    message: `Name it, such as “Part ${index}”.`,
-    repairs: [{ repair: 'rename-materials', names: [{ from: `/materials/${index}`, to: `Part ${index}` }] }],
-  });
-const metal = (name: string) =>
-  make('metal-on-nonmetal', {
-    where: '/materials/0',
-    message: `${name} is metal.`,
-    repairs: [{ repair: 'set-nonmetal', materials: [name] }],
-  });
-
-describe('findings with one cause', () => {
-  const fifty = Array.from({ length: 50 }, (_, index) => unnamed(index));
-
-  it('become one, with every place, its message, and one repair that settles all of them', () => {
-    const [finding, ...others] = groupFindings(fifty);
-    expect(others).toEqual([]);
-    expect(finding).toMatchObject({ code: 'unnamed-material', severity: 'note', where: '/materials/0' });
-    expect(finding!.message).toContain('50 materials');
-    expect(finding!.place).toBe('unnamed material 0; unnamed material 1; unnamed material 2 and 47 more');
-    expect(finding!.places).toHaveLength(50);
-    expect(finding!.places![7]).toMatchObject({ where: '/materials/7', message: 'Name it, such as “Part 7”.' });
-    expect(finding!.repairs).toHaveLength(1);
-    expect((finding!.repairs![0] as Extract<Repair, { repair: 'rename-materials' }>).names).toHaveLength(50);
-  });
-
-  it('keep the position of the first, and propose the same repairs as separate ones', () => {
-    const all = [metal('Oak'), ...fifty, metal('Felt')];
-    const grouped = groupFindings(all);
-    expect(grouped.map(({ code }) => code)).toEqual(['metal-on-nonmetal', 'unnamed-material']);
-    expect(grouped[0]!.repairs).toEqual([{ repair: 'set-nonmetal', materials: ['Oak', 'Felt'] }]);
-    expect(listProposals(grouped)).toEqual(listProposals(all));
-  });
-
-  it('stay unchanged if there is only one, or if severities differ', () => {
-    const note = make('implausible-map', { where: '/materials/1', message: 'Grey.' }, 'note');
-    const warning = make('implausible-map', { where: '/materials/2', message: 'Flat.' });
-    expect(groupFindings([note, warning])).toEqual([note, warning]);
-  });
-
-  it('stay separate if each has its own cause', () => {
-    const broken = [1, 2].map((n) => make('rule-broken', { where: 'slot seat', message: `Pair ${n}.` }));
-    expect(groupFindings(broken)).toEqual(broken);
-  });
-
-  it('say that there are more if no sentence covers all', () => {
-    const places = [1, 2, 3].map((n) => make('moire', { where: `slot ${n}`, message: `Pattern ${n} shimmers.` }));
-    const [finding] = groupFindings(places);
-    expect(finding!.message).toBe('Pattern 1 shimmers. 2 more places have findings of this kind.');
-    expect(finding!.repairs).toBeUndefined();
   });
 });

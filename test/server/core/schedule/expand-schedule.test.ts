@@ -1,4 +1,5 @@
 import { describe, expect, it } from 'vitest';
+import type { Finish } from '../../../../server/core/finish/finish.ts';
 import type { Rule } from '../../../../server/core/line/line.ts';
 import { compileRules } from '../../../../server/core/line/rules.ts';
 import { deriveSlots } from '../../../../server/core/product/slot.ts';
@@ -141,6 +142,20 @@ describe('expanding a schedule', () => {
 });
 
 // contract: “every combination that options and rules allow, added after the ones that stand”
+/** Rules of a line with a position for each key, and a slot on each. */
+const compileFor = (keys: readonly string[], finishes: readonly Finish[], rules: Rule[]) =>
+  compileRules({
+    slots: makeRuledSlots(...keys),
+    line: {
+      line: 'L',
+      name: 'L',
+      positions: keys.map((position) => ({ position, label: position })),
+      range: [],
+      rules,
+    },
+    finishes: byFoldedCode(finishes),
+  });
+
 const SEAT = column('seat', 'FELT', 'LOOP', 'HIDE');
 const PIPING = column('piping', 'FELT', 'LOOP', 'HIDE');
 const SAME: Rule = { when: { position: 'seat', family: 'leather' }, sameAs: { position: 'piping' } };
@@ -179,17 +194,7 @@ describe('expanding by rules', () => {
   it('is refused with the count of valid combinations over the limit, not of all', async () => {
     const keys = ['seat', 'piping'];
     const finishes = Array.from({ length: 40 }, (_, i) => makeFinish(`F${i}`));
-    const rules = compileRules({
-      slots: makeRuledSlots(...keys),
-      line: {
-        line: 'L',
-        name: 'L',
-        positions: keys.map((position) => ({ position, label: position })),
-        range: [],
-        rules: [{ when: { position: 'seat' }, sameAs: { position: 'piping' } }],
-      },
-      finishes: byFoldedCode(finishes),
-    });
+    const rules = compileFor(keys, finishes, [{ when: { position: 'seat' }, sameAs: { position: 'piping' } }]);
     const columns = keys.map((slot) => ({ slot, finishes }));
     // 1,600 combinations, 40 of which have the same finish twice
     expect(expandSchedule(null, columns, undefined, 40, rules).added).toBe(40);
@@ -201,17 +206,11 @@ describe('expanding by rules', () => {
   it('finds the few valid ones among very many', () => {
     const keys = Array.from({ length: 12 }, (_, i) => `p${i}`);
     const finishes = Array.from({ length: 40 }, (_, i) => makeFinish(`F${i}`));
-    const rules = compileRules({
-      slots: makeRuledSlots(...keys),
-      line: {
-        line: 'L',
-        name: 'L',
-        positions: keys.map((position) => ({ position, label: position })),
-        range: [],
-        rules: keys.slice(1).map((position) => ({ when: { position: 'p0' }, sameAs: { position } })),
-      },
-      finishes: byFoldedCode(finishes),
-    });
+    const rules = compileFor(
+      keys,
+      finishes,
+      keys.slice(1).map((position) => ({ when: { position: 'p0' }, sameAs: { position } })),
+    );
     const columns = keys.map((slot) => ({ slot, finishes }));
     const { schedule, added } = expandSchedule(null, columns, undefined, 500, rules);
     expect(added).toBe(40);
