@@ -2,7 +2,7 @@ import { groupFindings } from '../core/product/check-model.ts';
 import type { Finding } from '../core/product/finding.ts';
 import type { Slot } from '../core/product/slot.ts';
 import type { Survey } from '../core/product/survey.ts';
-import { count } from '../core/texts/format-text.ts';
+import { count, formatBytes } from '../core/texts/format-text.ts';
 
 /** How the command is called; printed by `dyeworks --help`, and after a wrong call. */
 export const USAGE = `Usage:
@@ -14,7 +14,7 @@ export const USAGE = `Usage:
       Make the repairs that Dyeworks proposes for a model. --list prints them as JSON instead.
       --repairs steps.json makes the repairs in a file.
   dyeworks deliver model.glb --finishes finishes.json --schedule schedule.csv -o out.glb [--names name|code]
-      Write one GLB that carries every variant.
+      Write one GLB with every variant.
   dyeworks import measurements.txt -o finishes.json [--family paint] [--article CODE] [--illuminant D65]
                   [--observer 10deg] [--geometry di:8] [--partial] [--dry-run]
       Convert measurements (CGATS.17, CxF3 or CSV) to finishes. The options fill in what the file does not state.
@@ -22,7 +22,7 @@ export const USAGE = `Usage:
   dyeworks swatches finishes.json -o folder [--kind chip|sphere|panel|cutting] [--size 256] [--format png|webp|jpg]
       Make a picture of every finish.
 PRODUCT describes the product: [--class dining-chair] [--size 460x520x820] [--mount floor] [--budget NAME]
-Exit status: 0 done, 1 findings block, 2 wrong call.`;
+Exit status: 0 done, 1 findings block or lines are refused, 2 wrong call or failure.`;
 
 /** The files that commands read. */
 export const INPUTS = {
@@ -78,14 +78,14 @@ export const FILE_TEXTS = {
 export const RESULT_TEXTS = {
   serving: (address: string) => `Dyeworks is at ${address}`,
   delivered: (path: string, variants: number, bytes: number, sha256: string) =>
-    `${path}: ${variants} variants, ${bytes} bytes, sha256 ${sha256}`,
+    `${path}: ${count(variants, 'variant')}, ${bytes} bytes, sha256 ${sha256}`,
   check: (passed: boolean, check: string, detail: string) =>
     `  ${passed ? 'passed' : 'same as in the model'}  ${check}: ${detail}`,
   repair: (outcome: string, repair: string, message: string) => `  ${outcome.padEnd(13)} ${repair}: ${message}`,
   repaired: (path: string, verdict: string, bytes: number, sha256: string) =>
     `${path}: ${verdict}, ${bytes} bytes, sha256 ${sha256}`,
   swatches: (swatches: number, folder: string) => `${count(swatches, 'swatch', 'swatches')} in ${folder}`,
-  nothingToImport: 'No line can be imported as it is.',
+  nothingToImport: 'No file written: no line can be imported. Correct the lines above, and try again.',
   importRefused: (lines: number) =>
     `No file written: ${count(lines, 'line')} refused. Correct the file, or add --partial to leave out refused lines.`,
   wouldImport: (finishes: number) => `A file of ${count(finishes, 'finish', 'finishes')} would be written.`,
@@ -109,19 +109,19 @@ export function formatSurvey(survey: Survey, slots: readonly Slot[], verdict: st
   const { size, counts, bytes, variants, extensions, validator } = survey;
   const sizes = size && [size.widthMm, size.depthMm, size.heightMm].map((mm) => mm.toFixed(1));
   const contents = [
-    `${counts.triangles} triangles`,
-    `${counts.draws} draws`,
-    `${counts.materials} materials`,
-    `${counts.images} images`,
+    count(counts.triangles, 'triangle'),
+    count(counts.draws, 'draw call'),
+    count(counts.materials, 'material'),
+    count(counts.images, 'image'),
   ];
   return [
     `Size       ${sizes ? `${sizes.join(' × ')} mm (width × depth × height)` : 'no geometry'}`,
-    `Weight     ${(bytes / 1024 / 1024).toFixed(2)} MiB`,
+    `File size  ${formatBytes(bytes)}`,
     `Contents   ${contents.join(', ')}`,
     ...(variants.length > 0 ? [`Variants   ${variants.join(', ')}`] : []),
     ...(extensions.used.length > 0 ? [`Extensions ${extensions.used.join(', ')}`] : []),
-    `Validator  ${validator.errors} errors, ${validator.warnings} warnings`,
-    `Slots      ${slots.map(({ slot, triangles }) => `${slot} (${triangles} triangles)`).join(', ') || 'none'}`,
+    `Validator  ${count(validator.errors, 'error')}, ${count(validator.warnings, 'warning')}`,
+    `Slots      ${slots.map(({ slot, triangles }) => `${slot} (${count(triangles, 'triangle')})`).join(', ') || 'none'}`,
     `Verdict    ${verdict}`,
   ].join('\n');
 }

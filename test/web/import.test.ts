@@ -51,7 +51,7 @@ describe('the lines of an import preview', () => {
       }),
     ).toEqual([
       'outside sRGB, shown colour differs by ΔE00 3.1',
-      `estimated from 10°, typically within ΔE00 ${TWO_DEGREE_BAND.typicalDeltaE}, rarely above ${TWO_DEGREE_BAND.worstDeltaE}`,
+      `estimated from 10°, usually within ΔE00 ${TWO_DEGREE_BAND.typicalDeltaE}, and within ${TWO_DEGREE_BAND.worstDeltaE} in 19 of 20 cases`,
       'unusual lightness for this surface',
       'more details on the finish after the import',
     ]);

@@ -205,8 +205,8 @@ export const finishesTexts = {
     judged: (formula: string, difference: string, limit: number | null, source: string) =>
       `${formula} ${difference}${limit === null ? '' : `, limit ${limit}`}: ${source}.`,
     estimated: (typicalDeltaE: number, worstDeltaE: number) =>
-      `The specified colour is an estimate, typically within ΔE00 ${typicalDeltaE}, rarely above ${worstDeltaE}.`,
-    outOfGamut: 'This screen may not show the specified colour exactly.',
+      `The specified colour is an estimate, usually within ΔE00 ${typicalDeltaE}, and within ${worstDeltaE} in 19 of 20 cases.`,
+    outOfGamut: 'The specified colour is outside sRGB. The delivered colour is the nearest one in sRGB.',
     specularRemoved: 'The reading includes the specular reflection; Dyeworks has subtracted it.',
     multiplied: 'A factor brings the mean of the colour map to the specified colour.',
     brightened: (contrastPercent: number) =>

@@ -24,7 +24,8 @@ export const homeTexts = {
 
   // adding a product
   addProduct: 'Add product',
-  dropModel: 'To add a product, drop its model anywhere on this page: GLB, self-contained glTF, or zip.',
+  dropModel:
+    'To add a product, drop its model anywhere on this page: GLB, self-contained glTF, or a ZIP file of a .gltf with its files.',
   newProduct: (fileName: string) => `New product from ${fileName}`,
   codeHint: 'Up to 64 letters, digits, dots, underscores or hyphens',
   classField: 'Class (for likely sizes)',

@@ -66,7 +66,7 @@ export const importTexts = {
     other: 'more details on the finish after the import',
   },
   estimated: (typicalDeltaE: number, worstDeltaE: number) =>
-    `estimated from 10°, typically within ΔE00 ${typicalDeltaE}, rarely above ${worstDeltaE}`,
+    `estimated from 10°, usually within ΔE00 ${typicalDeltaE}, and within ${worstDeltaE} in 19 of 20 cases`,
   outOfGamut: (deltaE: string) => `outside sRGB, shown colour differs by ΔE00 ${deltaE}`,
 
   // columns of a CSV file

@@ -151,7 +151,7 @@ export const lineTexts = {
     unusable: 'Unusable finishes',
     counting: 'Counting …',
     withoutRules: (n: string) => `of ${n} without rules`,
-    before: (combinations: string) => `; before the last change ${combinations}`,
+    before: (combinations: string) => `; ${combinations} before the last change`,
     breaking: (n: number, variants: number) => (n === 0 ? 'none' : `${formatNumber(n)} of ${formatNumber(variants)}`),
     none: 'none',
     choice: (label: string, finish: string) => `${label} ${finish}:`,
@@ -161,7 +161,7 @@ export const lineTexts = {
   pictures: {
     heading: 'Pictures',
     notReady: 'No product has both a model and a schedule yet.',
-    note: 'Makes a studio picture of every variant of every product, on a transparent background. The pictures are stored with permanent URLs.',
+    note: 'Makes a studio picture of every variant of every product. The background is transparent in PNG and WebP, and white in JPEG. The pictures are stored with permanent URLs.',
     makeAll: 'Make all pictures',
     caption: (product: string, variant: string) => `${product}, ${variant}`,
   },

@@ -43,7 +43,7 @@ export const pictureSetsTexts = {
   shadow: 'Shadow',
   shadows: { with: 'In the picture', without: 'None', separate: 'Separate file' },
   fileNames: 'File names',
-  placeholders: (names: readonly string[]) => `Placeholders: ${names.map((name) => `{${name}}`).join(' ')}`,
+  placeholders: (names: readonly string[]) => `Fields: ${names.map((name) => `{${name}}`).join(' ')}`,
   exampleNames: { variant: 'Oak and black', finish: 'Oak' },
   fileNameExample: (fileName: string) => `Example: ${fileName}`,
   gs1Names: 'Use GS1 names for variants with a GTIN',

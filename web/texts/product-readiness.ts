@@ -1,6 +1,6 @@
 import type { Mount } from '../../server/core/picture/picture.ts';
 import type { Axis, RepairName, RepairReport } from '../../server/core/repair/repair.ts';
-import { count, formatNumber } from '../../server/core/texts/format-text.ts';
+import { count, describeUnit, formatNumber } from '../../server/core/texts/format-text.ts';
 
 /** Texts of the readiness section: findings, the repairs that resolve them, and their outcome. */
 export const readinessTexts = {
@@ -26,7 +26,7 @@ export const readinessTexts = {
   previewing: 'Trying the repairs on a copy of the model. A large model takes about a minute.',
   applying: 'Applying the repairs and measuring the result. A large model takes about a minute.',
   nothingTicked: 'No repair is ticked.',
-  unfit: 'One repair cannot be applied. Untick it, or accept its losses.',
+  unfit: 'Some repairs cannot be applied. Untick them, or accept their losses where Dyeworks offers it.',
   outcome: 'Result',
   applied: (revision: number, repairs: number) => `Revision ${revision} is saved, with ${count(repairs, 'repair')}`,
   acceptLosses: (losses: readonly string[]) => `Accept the loss of: ${losses.join(', ')}`,
@@ -90,8 +90,6 @@ export const readinessTexts = {
 } as const;
 
 /** Names of units as they appear in “drawn in …”. */
-const UNITS: Readonly<Record<string, string>> = { mm: 'millimetres', cm: 'centimetres', inch: 'inches', foot: 'feet' };
-
 const PLACES: Readonly<Record<Mount, string>> = {
   floor: 'Stand the product on the floor',
   table: 'Stand the product on the table top',
@@ -105,11 +103,7 @@ export const repairTexts = {
   scale: 'Scale',
   scaleBy: (factor: string) => `Scale by ${factor}`,
   /** The explanation of a scale, such as “the model was drawn in centimetres”. */
-  unit: (unit: string) => {
-    const mistaken = unit.match(/^metres taken for (.+)$/)?.[1];
-    if (mistaken) return `its metres were read as ${UNITS[mistaken] ?? mistaken}`;
-    return `the model was drawn in ${UNITS[unit] ?? unit}`;
-  },
+  unit: (unit: string) => describeUnit(unit),
   place: (mount: Mount | undefined) => (mount === undefined ? 'Place the product by its mount' : PLACES[mount]),
   placeCentred: (place: string) => `${place}, centred on the origin`,
   placeUncentred: (place: string) => `${place}, without moving it sideways`,

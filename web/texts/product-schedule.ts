@@ -94,7 +94,7 @@ export const scheduleTexts = {
   printCompact: 'Compact schedule, up to 32 variants per page',
   printCheckSet: 'Printable check set, each finish once',
   catalogue: 'Catalogue data: ',
-  catalogueLink: 'schedule, finish data, swatches and pictures as one zip',
+  catalogueLink: 'schedule, finish data, swatches and pictures as one ZIP file',
   catalogueNote: '. The file is created while it downloads.',
 } as const;
 

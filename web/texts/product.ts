@@ -134,7 +134,8 @@ export const productTexts = {
 
   pictures: {
     heading: 'Pictures',
-    intro: 'Pictures have a transparent background. They are stored, with a permanent URL.',
+    intro:
+      'PNG and WebP pictures have a transparent background, JPEG pictures a white one. They are stored with permanent URLs.',
     noVariants: 'The schedule has no variants yet. Add one, or choose a check set.',
     make: 'Make pictures',
     rows: 'Variants',
@@ -155,7 +156,7 @@ export const productTexts = {
     make: 'Make',
     makeFiles: (files: number) => `Make ${count(files, 'file')}`,
     allMade: 'All made',
-    zip: 'Zip',
+    zip: 'ZIP',
     ofSet: (name: string) => ` of ${name}`,
     cancelSet: (name: string) => ` ${name}`,
     loadingFiles: 'Loading the list of files.',
@@ -219,7 +220,8 @@ export const revisionsTexts = {
   current: 'Current',
   goBack: 'Go back to this revision',
   revisionNumber: (revision: number) => `, revision ${revision}`,
-  dropFirst: 'The product has no model yet. Drop one anywhere on this page: GLB, glTF or zip.',
+  dropFirst:
+    'The product has no model yet. Drop one anywhere on this page: GLB, self-contained glTF, or a ZIP file of a .gltf with its files.',
   dropNewer: 'Drop a newer export anywhere on this page. Dyeworks shows what changes before you use it.',
   uploadRunning: 'A model is being uploaded. See the top of this page.',
 

@@ -1,4 +1,4 @@
-import { count } from './format-text.ts';
+import { count, pick } from './format-text.ts';
 
 /** Texts of answers that are neither problems nor findings. */
 
@@ -35,8 +35,8 @@ export const MODEL_TEXTS = {
 /** The changes of a line since a caller read it: the first few as sentences. */
 export function listFirstChanges(changes: readonly string[], most: number): string {
   const rest = changes.length - most;
-  return `${changes.slice(0, most).join(' ')}${rest > 0 ? ` And ${count(rest, 'more change')}.` : ''}`;
+  return `${changes.slice(0, most).join(' ')}${rest > 0 ? ` There ${pick(rest, 'is', 'are')} ${count(rest, 'more change')}.` : ''}`;
 }
 
 /** What to change if no variant contains the named choices. */
-export const NO_VARIANT_LEFT = { chosen: 'Choose another.', never: 'Change a rule, or the options.' } as const;
+export const NO_VARIANT_LEFT = { chosen: 'Choose another finish.', never: 'Change a rule, or the options.' } as const;

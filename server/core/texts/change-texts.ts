@@ -17,15 +17,15 @@ export const MODEL_CHANGES = {
   foundOtherwise: (slot: string, byPieces: boolean) =>
     `${slot} was found by ${byPieces ? 'the shape and place of its pieces' : 'its area and UVs'}, because its material has another name.`,
   size: (before: Size, after: Size) =>
-    `Size: ${formatSize(after)}, before ${formatSize(before)} (width × depth × height).`,
+    `Size: ${formatSize(after)}; was ${formatSize(before)} (width × depth × height).`,
   sameSize: (size: Size) => `Size: ${formatSize(size)}, unchanged.`,
-  bytes: (before: number, after: number) => `File size: ${formatBytes(after)}, before ${formatBytes(before)}.`,
-  triangles: (before: number, after: number) => `Triangles: ${formatNumber(after)}, before ${formatNumber(before)}.`,
-  draws: (before: number, after: number) => `Draw calls: ${formatNumber(after)}, before ${formatNumber(before)}.`,
+  bytes: (before: number, after: number) => `File size: ${formatBytes(after)}; was ${formatBytes(before)}.`,
+  triangles: (before: number, after: number) => `Triangles: ${formatNumber(after)}; was ${formatNumber(before)}.`,
+  draws: (before: number, after: number) => `Draw calls: ${formatNumber(after)}; was ${formatNumber(before)}.`,
   pieces: (same: number, added: number, gone: number) => `Pieces: ${same} unchanged, ${added} new, ${gone} removed.`,
   /** Metres of surface for one UV unit; null where unknown. */
   density: (slot: string, before: number | null, after: number | null) =>
-    `${slot}: one UV unit is ${formatUnit(after)}, before ${formatUnit(before)}; maps of finishes are scaled to it.`,
+    `${slot}: one UV unit is ${formatUnit(after)}; it was ${formatUnit(before)}. Maps of finishes are scaled to it.`,
   material: (slot: string, changes: readonly string[]) => `${slot}: ${changes.join('; ')}.`,
   unnamedMaterial: 'unnamed material',
 } as const;
@@ -84,8 +84,8 @@ export const LOOK_CHANGES = {
   slot: (label: string) => `“${label}”`,
   finish: (finish: string) => `The finish ${finish}`,
   mount: (before: string | undefined, after: string | undefined) => `The mount changed from ${before} to ${after}.`,
-  removed: (place: string) => `${place} is no longer part of it.`,
-  added: (place: string) => `${place} has been added.`,
+  removed: (place: string) => `${place} was removed.`,
+  added: (place: string) => `${place} was added.`,
   fixed: (place: string) => `${place} is fixed now and shows the model’s own material.`,
   notFixed: (place: string) => `${place} is no longer fixed.`,
   parts: (place: string) => `${place} covers other parts of the model now.`,
@@ -100,5 +100,5 @@ export const LOOK_CHANGES = {
   modelAdded: (revision: number) => `The model was added later, as revision ${revision}.`,
   finishRevision: (finish: string, before: number, after: number | undefined) =>
     `${finish} changed from revision ${before} to revision ${after}.`,
-  levelled: (finish: string) => `The colour map of ${finish} is now levelled to its specified colour.`,
+  levelled: (finish: string) => `The colour map of ${finish} is now adjusted to match the specified colour.`,
 } as const;

@@ -49,7 +49,7 @@ export function describeConflict(table: PairTable, { choices, steps }: Conflict)
     const pair = [{ column: only.column, finish: only.finish }, chosen].sort((a, b) => a.column - b.column);
     return `${joinWords(pair.map((choice) => nameChoice(table, choice)))} cannot be combined.`;
   }
-  const because = describeRemovals(table, final, steps);
+  const because = describeRemovals(table, final, steps, chosen !== undefined && chosen !== null);
   const start = chosen
     ? `${nameChoice(table, chosen)} cannot stay because ${because}`
     : `No finish is left for ${table.columns[final.column]!.label} because ${because}`;
@@ -59,12 +59,19 @@ export function describeConflict(table: PairTable, { choices, steps }: Conflict)
   return `${[start, ...before.reverse()].join('; ')}.`;
 }
 
-function describeRemovals(table: PairTable, step: ConflictStep, steps: readonly ConflictStep[]): string {
+/** @param isChosen whether the one finish that the step had is a choice that the sentence names */
+function describeRemovals(
+  table: PairTable,
+  step: ConflictStep,
+  steps: readonly ConflictStep[],
+  isChosen = false,
+): string {
   const all = step.left.length + step.removedBy.reduce((sum, { removes }) => sum + removes.length, 0);
   const parts = step.removedBy.map(({ column, finish, removes }, at) => {
     const who = nameRemover(table, column, finish, steps);
     if (at === 0) {
-      if (removes.length === all) return `${who} excludes ${all === 1 ? 'it' : `all ${all} of its finishes`}`;
+      if (removes.length === all)
+        return `${who} excludes ${all > 1 ? `all ${all} of its finishes` : isChosen ? 'it' : 'its only finish'}`;
       return `${who} excludes ${removes.length} of its finishes`;
     }
     const rest = at === step.removedBy.length - 1 && step.left.length === 0;
@@ -81,7 +88,9 @@ function nameRemover(
 ): string {
   if (finish !== null) return nameChoice(table, { column, finish });
   const { label } = table.columns[column]!;
-  return steps.some((step) => step.column === column) ? `the remaining choice of ${label}` : `every finish of ${label}`;
+  const step = steps.find((other) => other.column === column);
+  if (!step) return `every finish of ${label}`;
+  return step.left.length === 1 ? `the remaining finish of ${label}` : `every remaining finish of ${label}`;
 }
 
 function describeLeft(table: PairTable, { column, left }: ConflictStep): string {

@@ -26,7 +26,7 @@ interface Range {
   readonly above?: number;
 }
 
-/** Values that a property may have, in words that follow “expected”. */
+/** Values that a property may have, in words that follow “Expected:”. */
 export const EXPECTED = {
   number: (range: Range) => `a number${describeRange(range)}`,
   numbers: (length: number | undefined, range: Range) =>

@@ -28,7 +28,7 @@ export const GROUPED_FINDINGS: Readonly<Record<string, (places: number) => strin
   'metal-on-nonmetal': (n) =>
     `${count(n, 'material')} are metallic, but their names, colours or roughness suggest other materials. Set their metalness to 0.`,
   'colour-map-blocks-recolour': (n) =>
-    `${count(n, 'material')} have a colour map. A finish replaces it, and what is painted into it is not shown. As neutral detail, a pattern stays under every finish without its hue.`,
+    `${count(n, 'material')} have a colour map. A finish replaces it, so anything painted into the map is not shown. To keep a pattern under every finish, convert the map to neutral detail, which removes its hue.`,
   'alpha-in-colour-map': (n) =>
     `${count(n, 'material')} get their shape from the alpha of a colour map. It is kept under every finish.`,
   'animated-material': (n) =>
@@ -45,9 +45,9 @@ export const GROUPED_FINDINGS: Readonly<Record<string, (places: number) => strin
     `${count(n, 'material')} have stretched UVs, so weave and grain come out stretched. Unwrap the parts evenly.`,
   'constant-map': (n) => `${count(n, 'image')} have one colour all over. A factor of the material does the same.`,
   'image-undecodable': (n) =>
-    `${count(n, 'image')} cannot be decoded, so parts are shown without them. Export the model again with these images whole.`,
+    `${count(n, 'image')} cannot be decoded, so parts may be shown without them. Export the model again with intact images.`,
   'implausible-map': (n) =>
-    `${count(n, 'map')} do not hold what they are used for. Look at each, and export those that are wrong again.`,
+    `${count(n, 'map')} do not look like the kind of map they are used as. Check each, and export the wrong ones again.`,
   'texture-quality': (n) =>
     `${count(n, 'JPEG image')} are strongly compressed. Ask for better ones if you can see their blocks.`,
 };

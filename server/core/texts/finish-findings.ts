@@ -88,7 +88,7 @@ export const FINISH_FINDINGS = {
     readonly strict: readonly [number, number];
     readonly tolerant: readonly [number, number];
   }) =>
-    `The colour of ${finish} has the brightness of sRGB ${code}. Non-metals lie between ${strict[0]} and ${strict[1]}, and at most between ${tolerant[0]} and ${tolerant[1]}. ${
+    `The colour of ${finish} is as bright as the sRGB grey ${code} (of 255). Non-metals usually lie between ${strict[0]} and ${strict[1]}, and nearly always between ${tolerant[0]} and ${tolerant[1]}. ${
       code < strict[0]
         ? 'Darker ones show no form in shadow. Measure again without the surface reflection, or lighten the colour.'
         : 'Brighter ones reflect more light than fresh snow. Measure again against the white standard of the instrument, or darken the colour.'
@@ -127,7 +127,7 @@ export const FINISH_FINDINGS = {
   'surface-implausible:metal-sheen': ({ finish }: { readonly finish: string }) =>
     `${finish} is a metal with a sheen. Sheen is light that fibres scatter, and metals have none. Remove the sheen, or make it a non-metal. Cloth with metal threads is cloth.`,
   'surface-implausible:coated-cloth': ({ finish }: { readonly finish: string }) =>
-    `${finish} is a textile with a clearcoat, which makes it look wet. Set the clearcoat to 0. For oilcloth or coated fabric, choose the family plastic or leather.`,
+    `${finish} is a textile with a clear coat, which makes it look wet. Set the clear coat to 0. For oilcloth or coated fabric, choose the family plastic or leather.`,
   'surface-implausible:no-roughness': ({ finish }: { readonly finish: string }) =>
     `${finish} has a roughness of exactly 0. No surface is that smooth, and lamps make no highlight in it. Polished metal and glass have 0.02–0.07.`,
   'surface-implausible:opaque-volume': ({ finish }: { readonly finish: string }) =>
@@ -206,10 +206,10 @@ export const FINISH_FINDINGS = {
     readonly ratio: number | null;
     readonly isSure: boolean;
   }) =>
-    `The image ${isSure ? 'does not tile' : 'may not tile'}: across its ${edge} edges the step is ${codes.toFixed(0)} codes, ${
+    `The image ${isSure ? 'does not tile' : 'may not tile'}: its ${edge} edges differ by ${codes.toFixed(0)} of 255 levels where they meet, ${
       ratio === null
-        ? 'while neighbours inside do not differ'
-        : `${ratio.toFixed(1)} times the difference between neighbours inside`
+        ? 'while neighbouring texels inside the image do not differ'
+        : `${ratio.toFixed(1)} times as much as neighbouring texels inside the image`
     }. ${
       isSure
         ? 'Every repeat would show as a line. Make it seamless, or crop it to one full repeat.'

@@ -14,7 +14,7 @@ export const GLOSS_OBSTACLES = {
   anodised: METAL,
   plated: METAL,
   'bare-metal': METAL,
-  wood: `Wood without a clearcoat has open pores. ${SCOPE}`,
+  wood: `Wood without a clear coat has open pores. ${SCOPE}`,
   textile: `Cloth scatters light by its threads, not by one smooth surface. ${SCOPE}`,
   leather: `Leather has a grain, so it is not one smooth surface. ${SCOPE}`,
   glass: `Glass is transparent, so the reading includes light from its back face. ${SCOPE}`,
@@ -29,7 +29,7 @@ export const GLOSS_LIMITS = {
   /**
    * @param limit of a perfectly smooth surface
    * @param wantedIor index of refraction that would reach the reading; undefined where none up to 2.5 does
-   * @param coatLimit of a smooth clearcoat over this surface
+   * @param coatLimit of a smooth clear coat over this surface
    */
   above: (
     gu: number,
@@ -43,28 +43,28 @@ export const GLOSS_LIMITS = {
     const ways = [
       wantedIor === undefined ? 'No index up to 2.5 reaches it.' : `An index of ${wantedIor} would reach it.`,
       byCoat
-        ? `A smooth clearcoat would reach it (${formatGu(coatLimit)}).`
-        : `The clearcoat of glTF, whose index is 1.5, gives ${formatGu(coatLimit)} here at most.`,
+        ? `A smooth clear coat would reach it (${formatGu(coatLimit)}).`
+        : `The clear coat of glTF, whose index is 1.5, gives ${formatGu(coatLimit)} here at most.`,
       wantedIor === undefined && !byCoat ? 'Check the reading' : 'Change the surface or check the reading',
     ];
-    return `The reading is ${formatGu(gu)} GU at ${angle}°; a perfectly smooth surface of index ${ior} in this colour gives ${formatGu(limit)}. ${ways.join(' ')}; roughness 0 is the nearest.`;
+    return `The reading is ${formatGu(gu)} GU at ${angle}°; a perfectly smooth surface of index ${ior} in this colour gives ${formatGu(limit)}. ${ways.join(' ')}. Until then, Dyeworks uses roughness 0, the nearest.`;
   },
   aboveCoat: (gu: number, angle: number, limit: number) =>
-    `The reading is ${formatGu(gu)} GU at ${angle}°; a smooth clearcoat of this factor over this surface gives ${formatGu(limit)}. The clearcoat of glTF always has index 1.5. Raise its factor, leave it out and raise the index of the surface itself, or check the reading; roughness 0 is the nearest.`,
+    `The reading is ${formatGu(gu)} GU at ${angle}°; a smooth clear coat of this factor over this surface gives ${formatGu(limit)}. The clear coat of glTF always has index 1.5. Raise its factor, or remove it and raise the index of the surface, or check the reading. Until then, Dyeworks uses roughness 0, the nearest.`,
   below: (gu: number, angle: number, limit: number, isCoated: boolean) =>
     `The reading is ${formatGu(gu)} GU at ${angle}°; even at roughness 1 the surface gives ${formatGu(limit)}. ${
-      isCoated ? 'Raise the roughness under the clearcoat, or check the reading' : 'Check the reading and the colour'
-    }; roughness 1 is the nearest.`,
+      isCoated ? 'Raise the roughness under the clear coat, or check the reading' : 'Check the reading and the colour'
+    }. Until then, Dyeworks uses roughness 1, the nearest.`,
 } as const;
 
 /** Reasons why the colour that a swatch shows is not the specified one. Distances are ΔE00. */
 export const SWATCH_NOTES = {
   estimated: (typical: number, worst: number) =>
-    `The colour was stated for the 10° observer, and Dyeworks estimates it for 2°. The estimate is usually off by ΔE00 ${typical}, and in nineteen cases of twenty by at most ${worst}.`,
+    `The colour was stated for the 10° observer, and Dyeworks estimates it for 2°: usually within ΔE00 ${typical}, and within ${worst} in 19 of 20 cases.`,
   outOfGamut: (deltaE: number) =>
     `sRGB cannot show this colour. The swatch shows the nearest sRGB colour, ΔE00 ${deltaE.toFixed(1)} away.`,
   reflectionIncluded:
-    'The colour was measured with the reflection of the surface included. Dyeworks removes it from the material, because the light adds it again.',
+    'The colour was measured with the specular reflection included. Dyeworks removes it from the material, because the light adds it again.',
   screenColour: (deltaE: number) =>
     `The approved screen colour is ΔE00 ${deltaE.toFixed(1)} from the specification. A swatch shows the delivered colour instead.`,
   meanOfMap: (deltaE: number) =>

@@ -117,7 +117,7 @@ function nameMaterial({ name, index }: Named): string {
 
 const MAP_NAMES: Readonly<Record<string, string>> = {
   baseColorTexture: 'colour map',
-  metallicRoughnessTexture: 'roughness and metalness map',
+  metallicRoughnessTexture: 'metalness and roughness map',
   normalTexture: 'normal map',
   occlusionTexture: 'occlusion map',
   emissiveTexture: 'emission map',
@@ -131,3 +131,13 @@ const FAULT_NAMES: Readonly<Record<string, string>> = {
   'empty-primitive': 'empty primitives',
   'points-or-lines': 'points or lines',
 };
+
+const UNITS: Readonly<Record<string, string>> = { mm: 'millimetres', cm: 'centimetres', inch: 'inches', foot: 'feet' };
+
+/** The unit that explains a size, in words that follow “if”. @param unit such as `cm`, or `metres taken for inch` */
+export function describeUnit(unit: string): string {
+  const mistaken = /^metres taken for (.*)$/.exec(unit)?.[1];
+  return mistaken === undefined
+    ? `the model was drawn in ${UNITS[unit] ?? unit}`
+    : `its metres were read as ${UNITS[mistaken] ?? mistaken}`;
+}

@@ -3,6 +3,7 @@
 import {
   capitalise,
   count,
+  describeUnit,
   formatBytes,
   formatMm,
   formatNumber,
@@ -52,10 +53,10 @@ export const MODEL_FINDINGS = {
     readonly readings: readonly { readonly unit: string; readonly size: Size; readonly factor: number }[];
     readonly fits: string;
   }) =>
-    `The model measures ${formatSize(size)}. ${capitalise(readings.map((reading) => `${readAs(reading.unit)} it is ${formatSize(reading.size)}`).join(', '))}, which fits ${fits}. ${
+    `The model measures ${formatSize(size)}. ${readings.map((reading) => `If ${describeUnit(reading.unit)}, it is ${formatSize(reading.size)}.`).join(' ')} ${
       readings.length > 1
-        ? 'More than one unit fits. Ask the supplier which unit was used, then scale by that factor.'
-        : `Scale it by ${formatFactor(readings[0]!.factor)}, or export it in metres.`
+        ? `Each of these fits ${fits}. Ask the supplier which unit was used, then scale by that factor.`
+        : `This fits ${fits}. Scale it by ${formatFactor(readings[0]!.factor)}, or export it in metres.`
     }`,
   'size-off-sheet': ({
     measured,
@@ -72,7 +73,9 @@ export const MODEL_FINDINGS = {
     /** Sides that differ, and by how much: above 0 is too large. */
     readonly off: readonly { readonly side: string; readonly mm: number }[];
   }) => {
-    const bound = isExact ? '' : ' The measured size is an upper limit, because rotated parts are compressed.';
+    const bound = isExact
+      ? ''
+      : ' The true size may be smaller, because compressed parts that are rotated cannot be measured exactly.';
     const sides = off.map(
       ({ side, mm }) => `the ${side} is ${formatWholeMm(Math.abs(mm))} mm too ${mm > 0 ? 'large' : 'small'}`,
     );
@@ -97,7 +100,7 @@ export const MODEL_FINDINGS = {
   }) => {
     const { stands, part } = MOUNTS[mount];
     const faults = [
-      ...(contactM === null ? [] : [`its ${part} is at ${formatMm(contactM)} instead of 0`]),
+      ...(contactM === null ? [] : [`its ${part} is at ${formatMm(contactM)} instead of 0 mm`]),
       ...(centre
         ? [
             `its centre is ${formatMm(centre.metres)} from the origin along ${centre.axis} (${formatPercent(centre.share)} of that side)`,
@@ -244,7 +247,7 @@ export const MODEL_FINDINGS = {
       !content
         ? 'Dyeworks cannot read the map.'
         : content.isPatterned
-          ? `The map has a pattern: its texels differ from their mean ${content.hex} by ΔE ${content.deltaE.toFixed(1)} on average. As neutral detail, the pattern stays under every finish without its hue.`
+          ? `The map has a pattern: its texels differ from their mean ${content.hex} by ΔE ${content.deltaE.toFixed(1)} on average. To keep the pattern under every finish, convert the map to neutral detail, which removes its hue.`
           : `The map is nearly one colour (${content.hex}), so the loss is small.`
     }`,
   'alpha-in-colour-map': ({ label }: { readonly label: string }) =>
@@ -420,7 +423,7 @@ export const MODEL_FINDINGS = {
   'preparation-step-unfit': ({ step, message }: { readonly step: number; readonly message: string }) =>
     `Step ${step} of the preparation no longer fits this model: ${message} Change the step, or remove it from the preparation.`,
   'loose-files': () =>
-    'The model arrived as a .gltf file or a zip of one, and was packed into one binary file. The original is kept, too. Ask for a .glb next time, so that no part of it can be lost.',
+    'The model arrived as a .gltf file or a ZIP file, and was packed into one binary file. The original is kept, too. Ask for a .glb next time, so that no part of it can be lost.',
   'unknown-extension': ({
     names,
     required,
@@ -477,11 +480,6 @@ export function describeUsualSize(
 }
 
 export const describeSheet = (sheet: Size) => `the data sheet (${formatSize(sheet)})`;
-
-function readAs(unit: string): string {
-  const [, converted] = /^metres taken for (.*)$/.exec(unit) ?? [];
-  return converted === undefined ? `read in ${unit}` : `if its metres were taken for ${converted}`;
-}
 
 const formatFactor = (factor: number) => String(Number(factor.toPrecision(5)));
 
@@ -554,7 +552,7 @@ function describeDamagedValues({ values, what, place, seen, expected, used, isVi
     ? 'Check the picture. If it looks wrong, correct the value and export the model again.'
     : 'Finishes and pictures do not depend on it.';
   if (values === 1) {
-    return `${capitalise(place)}: ${what || 'value'} is ${seen}, but ${expected} is expected. ${used === null ? 'It is left out' : `Dyeworks uses ${used} instead`}. ${next}`;
+    return `${capitalise(place)}: ${what || 'value'} is ${seen}. Expected: ${expected}. ${used === null ? 'Dyeworks leaves it out' : `Dyeworks uses ${used} instead`}. ${next}`;
   }
-  return `${formatNumber(values)} values (${what || 'value'}) are invalid: ${expected} is expected. The first is ${seen}, in ${place}. ${used === null ? 'They are left out' : 'Dyeworks uses the nearest valid value instead'}. ${next}`;
+  return `${formatNumber(values)} values${what ? ` (${what})` : ''} are invalid. Expected: ${expected}. The first is ${seen}, in ${place}. ${used === null ? 'Dyeworks leaves them out' : 'Dyeworks uses the nearest valid value instead'}. ${next}`;
 }

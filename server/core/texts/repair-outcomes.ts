@@ -1,6 +1,6 @@
 // Long because it is one catalogue: it has every message of a repair, so that people can read, check and translate it.
 import type { RepairName } from '../repair/repair.ts';
-import { count, formatBytes, formatMm, formatNumber, listNames, pick } from './format-text.ts';
+import { count, describeUnit, formatBytes, formatMm, formatNumber, listNames, pick } from './format-text.ts';
 
 /** Why a repair leaves a part as it is. */
 export type KeptOut =
@@ -121,7 +121,7 @@ export const REPAIR_OUTCOMES = {
     flat: 'The model is flat, so it has no height to scale by. Give a factor.',
     factor: 'The factor must be a number above 0. Correct it.',
     unreadable:
-      'Some positions or their animations cannot be read, or are not finite numbers. Export the model again without them.',
+      'Some positions, or the animations that move them, cannot be read or are not finite numbers. Export the damaged parts again.',
     otherHeight: (seenM: number, heightM: number) =>
       `The step was made for a model ${formatMm(seenM)} high, but this one is ${formatMm(heightM)} high. Choose another factor.`,
     sameHeight: (heightM: number) => `The model is already ${formatMm(heightM)} high.`,
@@ -138,7 +138,7 @@ export const REPAIR_OUTCOMES = {
       readonly heightM: { readonly before: number; readonly after: number } | null;
       readonly nodes: number;
     }) =>
-      `Scaled by ${Number(factor.toPrecision(7))}${unit ? ` (${unit})` : ''}${
+      `Scaled by ${Number(factor.toPrecision(7))}${unit ? ` (${describeUnit(unit)})` : ''}${
         heightM ? `: ${formatMm(heightM.after)} high, ${formatMm(heightM.before)} before` : ''
       }.${
         nodes === 0
@@ -187,7 +187,7 @@ export const REPAIR_OUTCOMES = {
         ? 'The scene has fewer than two parts that can be merged.'
         : `No two of the ${formatNumber(parts)} parts have the same material, so none can be merged.`,
     tooLarge: (parts: number, bytes: number, limit: number) =>
-      `The ${count(parts, 'part')} would take about ${Math.round(bytes / 1e6)} MB as one mesh, but a file can hold ${limit / 1e6} MB of them. Keep them as instances.`,
+      `Merged, the ${count(parts, 'part')} would take about ${Math.round(bytes / 1e6)} MB, but merged parts can take at most ${limit / 1e6} MB. Leave this repair out.`,
     done: ({
       partsBefore,
       drawsBefore,
@@ -204,7 +204,7 @@ export const REPAIR_OUTCOMES = {
     groupTwice: (name: string) => `Two groups have the name “${name}”. Give each its own name.`,
     nameInUse: (name: string) => `The model has another material “${name}”. Choose another name for the group.`,
     noneFound: (pieces: number, material: string) =>
-      `${material} has ${count(pieces, 'piece')}, and none of them fits an id, name, shape or colour that you chose. Choose the pieces again.`,
+      `No piece of ${material} (${count(pieces, 'piece')}) fits an id, name, shape or colour that you chose. Choose the pieces again.`,
     nothing: (material: string) => `All pieces that Dyeworks found stay with ${material}.`,
     /** @param groups pieces found for each group */
     done: ({
@@ -237,14 +237,14 @@ export const REPAIR_OUTCOMES = {
   'set-nonmetal': {
     noMetal: 'No material of the model is metallic.',
     notNamed: (metallic: readonly string[]) =>
-      `List in “materials” the materials that are not metal. These are metallic now: ${join(metallic)}.`,
+      `Choose the materials that are not metal. These are metallic now: ${join(metallic)}.`,
     already: (materials: readonly string[]) =>
       `${join(materials)} ${pick(materials.length, 'is', 'are')} already non-metallic.`,
     done: (materials: readonly string[], mapsKept: number) =>
       `The metalness of ${join(materials)} is now 0.${
         mapsKept === 0
           ? ''
-          : ` ${count(mapsKept, 'metallic-roughness map')} ${pick(mapsKept, 'stays for its', 'stay for their')} roughness.`
+          : ` ${count(mapsKept, 'metalness and roughness map')} ${pick(mapsKept, 'stays for its', 'stay for their')} roughness.`
       }`,
   },
   'neutral-detail': {
@@ -320,7 +320,7 @@ export const REPAIR_OUTCOMES = {
     nameTwice: (name: string, one: string, other: string) =>
       `Two materials would have the name “${name}”: ${one} and ${other}. Choose another name for one of them.`,
     ambiguous: (name: string, pointers: readonly string[]) =>
-      `${count(pointers.length, 'material')} have the name “${name}”. Choose one by its pointer: ${pointers.join(', ')}.`,
+      `${count(pointers.length, 'material')} have the name “${name}”: ${pointers.join(', ')}. Remove this step, or export the model with a different name for each.`,
     unknown: (name: string) => `The model has no material “${name}”. Remove this entry, or correct the name.`,
     nothing: 'The materials already have these names.',
     done: (renamed: readonly { readonly material: string; readonly name: string }[]) => {
@@ -376,9 +376,9 @@ export const REPAIR_OUTCOMES = {
   },
   'box-uvs': {
     notBoxable: (parts: ReadonlyMap<NotBoxable, number>) =>
-      `Box UVs need parts that do not move in the scene: ${[...parts]
+      `Dyeworks cannot generate these box UVs: ${[...parts]
         .map(([reason, n]) => `${count(n, 'part')} ${pick(n, ...NOT_BOXABLE[reason])}`)
-        .join(', ')}. Name the materials of other parts, or export these with UVs.`,
+        .join(', ')}. Choose the materials of other parts, or export these parts with UVs.`,
     unusedMaterials: (materials: readonly string[]) =>
       `No part of the scene uses ${join(materials)}. Name a material that is in use.`,
     nothing: 'Every part already has UVs that can place maps.',

@@ -1,4 +1,4 @@
-import { count, formatNumber, pick } from './format-text.ts';
+import { count, formatNumber, listNames, pick } from './format-text.ts';
 
 /** Variants named in a message before it counts them. */
 const NAMED = 5;
@@ -76,9 +76,7 @@ export const SCHEDULE_FINDINGS = {
     /** Further groups of variants that look the same. */
     readonly others: number;
   }) => {
-    const shown = names.slice(0, 3).map((name) => `“${name}”`);
-    const more = names.length > shown.length ? ` and ${names.length - shown.length} more` : '';
-    return `${shown.join(', ')}${more} have the same finish in every slot, so they look the same.${
+    return `${listNames(names)} have the same finish in every slot, so they look the same.${
       others === 0 ? '' : ` ${count(others, 'more group')} of variants ${pick(others, 'does', 'do')} too.`
     } Change a finish, or remove the variants that are not needed.`;
   },
@@ -124,7 +122,7 @@ export const SCHEDULE_FINDINGS = {
       views.length > 0 ? `It has close-ups of: ${views.join(', ')}.` : 'No part of it can be shown in a close-up.'
     }`,
   'variant-without-gtin': ({ variants, more }: { readonly variants: readonly string[]; readonly more: number }) =>
-    `${variants.join(', ')}${more > 0 ? ` and ${more} more` : ''} ${pick(variants.length + more, 'has', 'have')} no GTIN, so the file-name template names the files. Enter GTINs in the schedule to use GS1 names for all of them.`,
+    `${variants.join(', ')}${more > 0 ? ` and ${more} more` : ''} ${pick(variants.length + more, 'has', 'have')} no GTIN, so the file name template names the files. Enter GTINs in the schedule to use GS1 names for all of them.`,
 } as const;
 
 interface FinishUse {

@@ -24,7 +24,7 @@ export const FINISH_PROBLEMS = {
   },
   'unknown-map': 'An image that this finish uses was never uploaded. Upload it first.',
   'unknown-supplied':
-    'The supplied material of this finish is not stored. Import the variants of the model again, or leave “supplied” out.',
+    'The supplied material of this finish is not stored. Import the variants of the model again, or save the finish without the supplied material.',
   'finish-in-use': {
     finish: (code: string, { schedules, lines, rules }: FinishUses) => {
       const uses = [
@@ -101,7 +101,7 @@ export const COLOUR_PROBLEMS = {
     viewing: (illuminant: string, observer: string) =>
       `Measurements under ${illuminant} with the ${observer} observer are not supported. Ask the supplier for D65 or D50 with the 2deg or 10deg observer, or for the spectrum.`,
     geometry: (geometry: string) =>
-      `The measuring geometry “${geometry}” is unknown. Use di:8 (reflection included), de:8 (reflection excluded) or 45:0, or leave it out.`,
+      `The measuring geometry “${geometry}” is unknown. Use di:8 (specular included), de:8 (specular excluded) or 45:0, or leave it out.`,
   },
   'spectrum-unreadable': {
     step: (stepNm: number) => `The spectrum has steps of ${stepNm} nm. Export it every 5, 10 or 20 nm.`,

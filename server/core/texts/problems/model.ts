@@ -91,7 +91,7 @@ export const REPAIR_PROBLEMS = {
       `The model of ${product} contains no variants to import: none of its variants changes a material. Write its schedule instead.`,
   },
   'schedule-in-the-way': (product: string, variants: number) =>
-    `${product} already has a schedule of ${count(variants, 'variant')}. Set “replace” to true to replace it with the variants of the model.`,
+    `${product} already has a schedule of ${count(variants, 'variant')}. Confirm that the variants of the model replace it, or keep the schedule.`,
   'nothing-to-replay':
     'The preparation has no steps, and the model is as it was received. Make a repair, or save a list of steps.',
   'repair-unfit': {
@@ -100,7 +100,7 @@ export const REPAIR_PROBLEMS = {
     ofRepair: (repair: string, reason: string) => `${repair}: ${reason}`,
   },
   'repair-would-lose': (losses: readonly string[]) =>
-    `The repair would lose ${losses.join(', ')}. Set “accept” to true to make it anyway.`,
+    `The repair would lose ${losses.join(', ')}. Accept this loss, or leave the repair out.`,
   'invalid-repair': {
     unknownName: 'There is no repair with this name. Use one of the listed names.',
     scaleTarget: 'A scale repair needs either a factor or a target height. Give one of them.',
@@ -122,7 +122,7 @@ export const REPAIR_PROBLEMS = {
       `${what} needs “${field}” to be ${expected}. Correct its value.`,
   },
   'repair-broke-model': (codes: string, first: string | null) =>
-    `The repair would add glTF validator errors (${codes}${first === null ? '' : `: ${first}`}), so Dyeworks changed nothing. Leave out the repair that causes them, and report it to us.`,
+    `The repair would add glTF validator errors (${codes}${first === null ? '' : `: ${first}`}), so Dyeworks changed nothing. Leave out the repair that causes them, and report it to the developers of Dyeworks.`,
   'stale-model': (now: number | null, meant: number | null) =>
     `The model ${now === null ? 'has no revision' : `is now at revision ${now}`}, but this change was made for ${
       meant === null ? 'a product without a model' : `revision ${meant}`

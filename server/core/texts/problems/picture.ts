@@ -49,13 +49,13 @@ export const PICTURE_PROBLEMS = {
   },
   'sheet-too-long': {
     card: (count: number, most: number) =>
-      `The range has ${count} patterned finishes and metals; a card can show pictures of ${most}. Print it without panels (panels=0).`,
+      `The range has ${count} patterned finishes and metals; a card can show pictures of ${most}. Add panels=0 to the address to print flat colours only.`,
     rows: (rows: number, most: number) =>
       `The schedule has ${rows} rows; a sheet can have ${most}. Print fewer variants.`,
     picturedRows: (rows: number, most: number) =>
-      `The schedule has ${rows} rows; a sheet with pictures can have ${most}. Print it without pictures (pictures=0).`,
+      `The schedule has ${rows} rows; a sheet with pictures can have ${most}. Add pictures=0 to the address to print without pictures.`,
     highRow: (product: string, heightMm: number) =>
-      `A row of ${product} is ${heightMm} mm high, which is more than a page. The product has too many slots for this sheet; use the compact form.`,
+      `A row of ${product} is ${heightMm} mm high, which is more than a page. The product has too many slots for this sheet. Make slots fixed, or download the catalogue data instead.`,
   },
   'renderer-missing':
     'Dyeworks found no Chromium-family browser, so it cannot make pictures. Install one, or set DYEWORKS_BROWSER to its path, and start again.',
@@ -93,7 +93,7 @@ export const PICTURE_SET_PROBLEMS = {
     noSize: (ways: readonly string[]) => `The set has no size. Use ${ways.join('; ')}.`,
     severalSizes: (given: string, ways: readonly string[]) =>
       `A set has one kind of size, but this one has ${given}. Use ${ways.join('; ')}.`,
-    missingSize: (field: string) => `The size also needs ${field}.`,
+    missingSize: (field: string) => `The size also needs ${field}. Add it.`,
     bleedWithoutPrint: 'Bleed needs a printed size in mm. Leave it out, or give widthMm, heightMm and ppi.',
     tooManyPixels: (widthPx: number, heightPx: number, most: number) =>
       `A picture of ${widthPx} × ${heightPx} px is too large; ${most} pixels are allowed. Make it smaller, or lower the ppi.`,
@@ -135,9 +135,9 @@ export const PICTURE_SET_PROBLEMS = {
     `The file name “${name}…” has ${length} characters; ${max} are allowed. Use fewer fields in the template, or {index} instead of a long one.`,
   'file-names-collide': {
     byTemplate: (first: string, second: string, name: string, others: number) =>
-      `${describeCollision(first, second, name, others)} Add a field that differs to the template: {variant}, {view}, {size} or {index}.`,
+      `${describeCollision(first, second, name, others)} Add one of these fields to the template, so that the names differ: {variant}, {view}, {size} or {index}.`,
     byGs1: (first: string, second: string, name: string, others: number) =>
-      `${describeCollision(first, second, name, others)} GS1 names contain neither sizes nor finishes. Give each variant its own GTIN and the set one size, or leave gs1Names out.`,
+      `${describeCollision(first, second, name, others)} GS1 names contain neither sizes nor finishes. Give each variant its own GTIN and the set one size, or turn off GS1 names.`,
   },
   'invalid-gtin': {
     length: (text: string) => `“${text}” is not a GTIN: a GTIN has 8, 12, 13 or 14 digits. Copy it from the bar code.`,
@@ -154,8 +154,9 @@ function describeCollision(first: string, second: string, name: string, others: 
 /** Texts of the page in the browser that draws the pictures. */
 export const STUDIO_PROBLEMS = {
   'renderer-failed': {
-    noMaterial: (material: number) => `The studio file has no material ${material}. Report this to us.`,
-    emptyKit: 'The finish kit contains no material. Report this to us.',
+    noMaterial: (material: number) =>
+      `The studio file has no material ${material}. Report this to the developers of Dyeworks.`,
+    emptyKit: 'The finish kit contains no material. Report this to the developers of Dyeworks.',
     layersOfTransparent:
       'A part lets light through, so this product cannot be drawn in layers. Ask for whole pictures.',
     shader: (part: string) =>

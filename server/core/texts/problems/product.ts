@@ -100,10 +100,9 @@ export const PRODUCT_PROBLEMS = {
       `The rule does not say which finishes it ${kind}. Add a finish, a family, a tag or a grade.`,
   },
   'invalid-field': {
-    ownSuccessor: (finish: string) =>
-      `${finish} cannot replace itself. Choose another finish, or leave replacedBy out.`,
+    ownSuccessor: (finish: string) => `${finish} cannot replace itself. Choose another finish, or no replacement.`,
     discontinuedSuccessor: (finish: string) =>
-      `${finish} is itself discontinued. Choose a finish that is sold, or leave replacedBy out.`,
+      `${finish} is itself discontinued. Choose a finish that is sold, or no replacement.`,
     lastOrderDate: (day: string) =>
       `“${day}” is not a valid last order date. Write it as yyyy-mm-dd, such as 2031-06-30.`,
     budget: 'A budget must be an object. Send it with its name, label and limits.',
@@ -131,7 +130,7 @@ export const PRODUCT_PROBLEMS = {
   'no-variant-left': (product: string, finish: string) =>
     `Every variant of ${product} uses ${finish}, so none would be left. Choose a replacement, or first add a variant without it.`,
   'delivery-blocked': (findings: number, first: string) =>
-    `${pick(findings, 'One finding blocks', `${formatNumber(findings)} findings block`)} the delivery: ${first}`,
+    `${pick(findings, 'One finding blocks the delivery:', `${formatNumber(findings)} findings block the delivery. The first:`)} ${first}`,
   'unknown-delivery': (product: string, delivery: string) =>
     `${product} has no delivery ${delivery}. Check the number against the list of deliveries.`,
   'unknown-job': (id: string) => `There is no job “${id}”. It may be too old; check the list of jobs.`,

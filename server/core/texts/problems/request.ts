@@ -19,7 +19,7 @@ export const REQUEST_PROBLEMS = {
   'unknown-field': (field: string) =>
     `The field “${field}” does not exist here, so Dyeworks saved nothing. Remove it or correct its name.`,
   internal:
-    'Dyeworks has an internal error; your request is not at fault. Dyeworks saved nothing in part. Try again. If it happens again, report it with the log.',
+    'Dyeworks has an internal error; your request is not the cause. Try again. If the error returns, report it to the developers of Dyeworks, with the log.',
   'media-type': {
     other:
       'This address does not accept the media type of the body. The API description at /docs lists the types it accepts.',
@@ -30,11 +30,11 @@ export const REQUEST_PROBLEMS = {
       'This media type is not a file of finishes. Send the file as text/csv, text/plain (CGATS.17) or application/xml (CxF3).',
   },
   'body-too-large': {
-    body: 'The body is too large. Send less at once.',
+    body: 'The file or request is too large. Send a smaller file, or less at once.',
     file: (limit: number) =>
-      `The file is larger than ${limit} bytes. Send a smaller one, or raise the limit where the service is started.`,
+      `The model is larger than ${Math.floor(limit / 2 ** 20)} MiB. Send a lighter model, or raise DYEWORKS_BODY_LIMIT_MIB.`,
     model: (bytes: number, limit: number) =>
-      `The model has ${bytes} bytes; ${limit} are allowed. Send a lighter model, or raise DYEWORKS_BODY_LIMIT_MIB.`,
+      `The model has ${Math.ceil(bytes / 2 ** 20)} MiB; ${Math.floor(limit / 2 ** 20)} MiB are allowed. Send a lighter model, or raise DYEWORKS_BODY_LIMIT_MIB.`,
   },
   'unknown-file': 'The preview is outdated. Load the page again.',
   'not-found': {

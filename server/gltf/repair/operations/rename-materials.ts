@@ -43,7 +43,7 @@ function findMaterial(edit: ModelEdit, from: string, to: string): number | strin
   if (found.length > 1) {
     return OUTCOMES.ambiguous(
       from,
-      found.map((index) => `/materials/${index}`),
+      found.map((index) => `material ${index}`),
     );
   }
   // a new export may have the new name already

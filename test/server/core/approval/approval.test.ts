@@ -69,7 +69,7 @@ describe('an approval', () => {
     expect(judgeStanding(made, now({ A: 1 })).state).toBe('approved');
     const standing = judgeStanding(made, now({ A: 1 }, lookOf('first'), ['A']));
     expect(standing.state).toBe('lapsed');
-    expect(standing.lapsedBecause).toMatch(/colour map of A is now levelled/);
+    expect(standing.lapsedBecause).toMatch(/colour map of A is now adjusted to match the specified colour/);
   });
 
   it('without a stored look is judged by revisions', () => {
@@ -191,10 +191,10 @@ describe('the changes in a variant', () => {
     [withSeat({ fixed: true }, { look: 'p' }), ['“Seat” is fixed now and shows the model’s own material.']],
     [{ ...then, mount: 'ceiling' }, ['The mount changed from floor to ceiling.']],
     [{ ...then, model: { revision: 3, sha256: 'n' } }, ['The model changed from revision 2 to revision 3.']],
-    [{ ...then, worn: [then.worn[0]!] }, ['“Legs” is no longer part of it.']],
+    [{ ...then, worn: [then.worn[0]!] }, ['“Legs” was removed.']],
     [
       { ...then, worn: [...then.worn, { finish: 'COAL', look: 'c', on: { ...seat, slot: 'cord', label: 'Cord' } }] },
-      ['“Cord” has been added.'],
+      ['“Cord” was added.'],
     ],
   ])('are stated in words (%#)', (now, words) => {
     expect(listLookChanges(then, now)).toEqual(words);

@@ -75,7 +75,7 @@ describe('why choices cannot be completed', () => {
       ],
     );
     expect(explain(table, [0, 0])).toBe(
-      'No finish is left for B because A A0 excludes 1 of its finishes and the remaining choice of C the other 1; C has only C1 left because A A0 excludes 1 of its finishes.',
+      'No finish is left for B because A A0 excludes 1 of its finishes and the remaining finish of C the other 1; C has only C1 left because A A0 excludes 1 of its finishes.',
     );
   });
 

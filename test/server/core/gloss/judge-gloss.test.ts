@@ -92,7 +92,7 @@ describe('a reading out of reach', () => {
   });
 
   it('says whether a clearcoat would reach it, which has index 1.5 in glTF', () => {
-    expect(expectKind({ gu60: 91 }, 'out-of-reach').message).toContain('A smooth clearcoat would reach it');
+    expect(expectKind({ gu60: 91 }, 'out-of-reach').message).toContain('A smooth clear coat would reach it');
     expect(judge({ gu60: 91, clearcoat: 1 }).kind).toBe('inverted');
     expect(expectKind({ gu60: 95 }, 'out-of-reach').message).toContain('whose index is 1.5');
     const coated = expectKind({ gu60: 95, clearcoat: 1 }, 'out-of-reach');
@@ -115,7 +115,7 @@ describe('a reading out of reach', () => {
   it('below the gloss of the ground under a matt clearcoat says so', () => {
     const verdict = expectKind({ family: 'wood', gu60: 2, clearcoat: 1, roughness: 0.1 }, 'out-of-reach');
     expect(verdict).toMatchObject({ side: 'below', roughness: 1 });
-    expect(verdict.message).toContain('Raise the roughness under the clearcoat');
+    expect(verdict.message).toContain('Raise the roughness under the clear coat');
   });
 });
 

@@ -41,7 +41,7 @@ describe('explaining why a swatch differs from its specification', () => {
     ['10° readings are estimated', { estimated: { typicalDeltaE: 0.3, worstDeltaE: 1.1 } }, /10° observer.*0\.3.*1\.1/],
     ['sRGB ends', { outOfGamutDeltaE: 4.26 }, /sRGB cannot show this colour.*4\.3/],
     ['8 bits round', { chipDeltaE: 0.21 }, /8 bits.*0\.21/],
-    ['the reading included the reflection', { includedLab: [50, 0, 0] as const }, /reflection of the surface included/],
+    ['the reading included the reflection', { includedLab: [50, 0, 0] as const }, /specular reflection included/],
     ['another colour is approved for screens', { displayDeltaE: 2.34 }, /approved screen colour.*2\.3.*delivered/],
   ])('%s', (_, change, says) => {
     const why = explainDistance({ ...plain, ...change }, 'chip');

@@ -22,7 +22,7 @@ it('states the value found, the value expected and the replacement', () => {
   const [finding] = checkDamage({ damages: [strength(0)] });
   expect(finding).toMatchObject({ where: '/materials/0/occlusionTexture/strength', place: 'material “Oak 0”' });
   expect(finding!.message).toContain(
-    'Material “Oak 0”: occlusion texture, strength is 7, but a number from 0 to 1 is expected. Dyeworks uses 1 instead.',
+    'Material “Oak 0”: occlusion texture, strength is 7. Expected: a number from 0 to 1. Dyeworks uses 1 instead.',
   );
 });
 

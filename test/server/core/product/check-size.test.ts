@@ -90,7 +90,7 @@ describe('size by class', () => {
     const factors = factorsOf(finding).sort();
     expect(factors).toEqual([0.01, 0.0254]);
     expect(finding!.message).toMatch(/inch/);
-    expect(finding!.message).toMatch(/cm/);
+    expect(finding!.message).toMatch(/centimetres/);
     expect(finding!.message).toMatch(/ask/i);
   });
 

@@ -220,7 +220,7 @@ describe('the changes in another model', () => {
     expect(changes.materials).toEqual([{ slot: 'seat', changes: ['its alpha mode changed from OPAQUE to MASK'] }]);
     const text = changes.lines.join('\n');
     expect(text).toContain('Not found in the new model: Legs');
-    expect(text).toContain('1,100 × 1,100 × 1,100 mm, before 1,000 × 1,000 × 1,000 mm');
-    expect(text).toContain('2.0 MB, before 1.0 kB');
+    expect(text).toContain('1,100 × 1,100 × 1,100 mm; was 1,000 × 1,000 × 1,000 mm');
+    expect(text).toContain('2.0 MB; was 1.0 kB');
   });
 });

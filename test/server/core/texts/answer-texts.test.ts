@@ -28,6 +28,6 @@ it('finds no sentence of an answer in an action', () => {
 it('names the first changes and counts the others', () => {
   const changes = ['A changed.', 'B changed.', 'C changed.', 'D changed.'];
   expect(listFirstChanges(changes.slice(0, 2), 3)).toBe('A changed. B changed.');
-  expect(listFirstChanges(changes, 3)).toBe('A changed. B changed. C changed. And 1 more change.');
-  expect(listFirstChanges(changes, 2)).toBe('A changed. B changed. And 2 more changes.');
+  expect(listFirstChanges(changes, 3)).toBe('A changed. B changed. C changed. There is 1 more change.');
+  expect(listFirstChanges(changes, 2)).toBe('A changed. B changed. There are 2 more changes.');
 });

@@ -128,7 +128,7 @@ describe('a schedule under rules', () => {
     expect(none.body.detail).toContain(`${counted.effects.none} Change a rule`);
     const coal = { ...shut, when: { position: 'shell', finish: 'COAL_4' } };
     expect((await service.call('PUT', '/api/lines/FEN/rules', { rules: [...RULES, coal] })).status).toBe(200);
-    expect((await picture()).body.detail).toMatch(/excludes all 5 of its finishes\. Choose another\.$/);
+    expect((await picture()).body.detail).toMatch(/excludes all 5 of its finishes\. Choose another finish\.$/);
     expect((await service.call('PUT', '/api/lines/FEN/rules', { rules: RULES })).status).toBe(200);
   });
 

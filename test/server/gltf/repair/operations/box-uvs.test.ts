@@ -355,7 +355,7 @@ describe('box-uvs does not fit', () => {
       },
     });
     expect(await refuse(skinned)).toContain('1 part is skinned');
-    expect(await refuse(skinned, { repair: 'box-uvs' })).toContain('Name the materials of other parts');
+    expect(await refuse(skinned, { repair: 'box-uvs' })).toContain('Choose the materials of other parts');
     const morphing = await makeModel({
       more(document, node) {
         const primitive = node.getMesh()!.listPrimitives()[0]!;

@@ -270,7 +270,7 @@ describe('a mesh of several pieces', () => {
     const pieces = listPieces(pair).map(({ piece }) => piece);
     for (const [repair, message] of [
       [separate([{ name: 'new', pieces }], 'oak'), 'The model has no material “oak”. It has “baked” and “other”.'],
-      [separate([{ name: 'new', pieces: ['0'] }]), '“baked” has 4 pieces, and none of them fits'],
+      [separate([{ name: 'new', pieces: ['0'] }]), 'No piece of “baked” (4 pieces) fits'],
       [separate([{ name: ' ', pieces }]), 'Group 1 has no name.'],
       [separate([{ name: 'Other', pieces }]), 'The model has another material “Other”.'],
       [
@@ -280,7 +280,7 @@ describe('a mesh of several pieces', () => {
         ]),
         'Two groups have the name “A ”.',
       ],
-      [separate([{ name: 'new', pieces }], 'other'), '“other” has 0 pieces, and none of them fits'],
+      [separate([{ name: 'new', pieces }], 'other'), 'No piece of “other” (0 pieces) fits'],
     ] as const) {
       const { reports, sha256 } = await repairBytes(pair, [repair], 'lenient');
       expect(reports[0]).toMatchObject({ outcome: 'unfit', message: expect.stringContaining(message) });
