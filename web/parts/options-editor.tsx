@@ -1,5 +1,6 @@
 import type { ComponentChildren } from 'preact';
 import type { Options, RangeEntry } from '../../server/core/line/line.ts';
+import { capitalise } from '../../server/core/texts/format-text.ts';
 import type { FinishAnswer } from '../../server/http/contracts/finish.ts';
 import { formatKey } from '../format.ts';
 import { commonTexts } from '../texts/common.ts';
@@ -105,8 +106,7 @@ export function describeOptions(options: Options | null | undefined, position: s
     parts.push(texts.codeList(options.finishes.slice(0, NAMED), options.finishes.length - NAMED));
   }
   if (parts.length > 0) {
-    const text = parts.join('; ');
-    return text.charAt(0).toUpperCase() + text.slice(1);
+    return capitalise(parts.join('; '));
   }
   if (options && Object.values(options).some((list) => list !== undefined)) return texts.nothing;
   return position === null ? texts.wholeRange : texts.sameAs(position);

@@ -1,5 +1,6 @@
 import type { Article } from '../../../server/core/finish/finish.ts';
 import type { Line } from '../../../server/core/line/line.ts';
+import { capitalise } from '../../../server/core/texts/format-text.ts';
 import type { FinishAnswer } from '../../../server/http/contracts/finish.ts';
 import { formatKey } from '../../format.ts';
 import { finishesTexts } from '../../texts/finishes.ts';
@@ -73,5 +74,5 @@ export function describeGrades(finish: string, lines: readonly Line[]): string |
 }
 
 function toSentence(text: string): string {
-  return `${text.charAt(0).toUpperCase()}${text.slice(1)}.`;
+  return `${capitalise(text)}.`;
 }

@@ -1,5 +1,6 @@
 import { signal } from '@preact/signals';
 import type { ProductClass } from '../../../server/core/product/product.ts';
+import { capitalise } from '../../../server/core/texts/format-text.ts';
 import { call, getErrorMessage, getModelMediaType, seg, uploadModel } from '../../api.ts';
 import { commonTexts } from '../../texts/common.ts';
 
@@ -132,7 +133,7 @@ function sentence(words: string): string {
     .split(' ')
     .map((word, at) => {
       if (word.length > 1 && word === word.toUpperCase()) return word;
-      return at === 0 ? word.charAt(0).toUpperCase() + word.slice(1) : word.charAt(0).toLowerCase() + word.slice(1);
+      return at === 0 ? capitalise(word) : word.charAt(0).toLowerCase() + word.slice(1);
     })
     .join(' ');
 }

@@ -1,4 +1,5 @@
 import { describeRule, type Rule } from '../../../../server/core/line/line.ts';
+import { capitalise } from '../../../../server/core/texts/format-text.ts';
 import { formatKey } from '../../../format.ts';
 import { Field, Select } from '../../../parts/form.tsx';
 import { commonTexts } from '../../../texts/common.ts';
@@ -95,8 +96,7 @@ export function RuleEditor({ model, at }: { readonly model: LineModel; readonly 
 
 /** A rule as a sentence, with a capital and a full stop. */
 export function toRuleSentence(rule: Rule, model: LineModel): string {
-  const clause = describeRule(rule, model.line.value!.positions);
-  return `${clause.charAt(0).toUpperCase()}${clause.slice(1)}.`;
+  return `${capitalise(describeRule(rule, model.line.value!.positions))}.`;
 }
 
 interface PlaceFieldsProps {
