@@ -1,37 +1,26 @@
-import { signal } from '@preact/signals';
 import type { CombinationCount } from '../server/core/combinations/count-combinations.ts';
-import { formatNumber } from '../server/core/texts/format-text.ts';
+import { capitalise, formatNumber } from '../server/core/texts/format-text.ts';
 import type { CountAnswer } from '../server/http/contracts/schedule.ts';
-
-export type Units = 'mm' | 'inch';
+import type { Units } from './units.ts';
 
 const MM_PER_INCH = 25.4;
-const UNITS_KEY = 'units';
 
-/** The units in which lengths are shown. The browser remembers them. */
-export const units = signal<Units>(recallUnits());
-
-export function setUnits(value: Units): void {
-  units.value = value;
-  try {
-    localStorage.setItem(UNITS_KEY, value);
-  } catch {
-    // without storage, the choice lasts until the page closes
-  }
-}
-
-function recallUnits(): Units {
-  try {
-    return localStorage.getItem(UNITS_KEY) === 'inch' ? 'inch' : 'mm';
-  } catch {
-    return 'mm';
-  }
+/** A length in the unit given, rounded as the pages show it: whole millimetres (tenths below 10 mm), or tenths of an inch. */
+function roundLength(mm: number, units: Units): number {
+  if (units === 'inch') return Number((mm / MM_PER_INCH).toFixed(1));
+  return mm < 10 ? Math.round(mm * 10) / 10 : Math.round(mm);
 }
 
 /** A length in the units the reader chose: whole millimetres (one decimal below 10 mm), or tenths of an inch. */
 export function formatLength(mm: number, units: Units = 'mm'): string {
-  if (units === 'inch') return (mm / MM_PER_INCH).toFixed(1);
-  return mm < 10 ? String(Math.round(mm * 10) / 10) : formatNumber(Math.round(mm));
+  const rounded = roundLength(mm, units);
+  return units === 'inch' ? rounded.toFixed(1) : formatNumber(rounded);
+}
+
+/** A coordinate, with a real minus sign; one that rounds to zero has no sign. */
+export function formatSignedLength(mm: number, units: Units): string {
+  const text = formatLength(Math.abs(mm), units);
+  return mm < 0 && roundLength(-mm, units) !== 0 ? `−${text}` : text;
 }
 
 export interface Size {
@@ -61,14 +50,14 @@ export function formatLab(lab: readonly number[]): string {
 /** Bytes in the decimal units file managers show. */
 export function formatBytes(bytes: number): string {
   if (bytes < 1000) return `${bytes} bytes`;
-  const units = ['kB', 'MB', 'GB'];
+  const prefixed = ['kB', 'MB', 'GB'];
   let value = bytes / 1000;
   let at = 0;
-  while (value >= 999.5 && at < units.length - 1) {
+  while (value >= 999.5 && at < prefixed.length - 1) {
     value /= 1000;
     at++;
   }
-  return `${value < 10 ? value.toFixed(1) : Math.round(value)} ${units[at]}`;
+  return `${value < 10 ? value.toFixed(1) : Math.round(value)} ${prefixed[at]}`;
 }
 
 /** `25 Nov 2026, 09:04`, in the reader's time zone. */
@@ -80,14 +69,22 @@ export function formatDate(iso: string): string {
 
 /** A key as a word: `powder-coat` to `Powder coat`. */
 export function formatKey(key: string): string {
-  const words = key.replaceAll('-', ' ');
-  return words.charAt(0).toUpperCase() + words.slice(1);
+  return capitalise(key.replaceAll('-', ' '));
 }
 
-/** A number with at most so many significant digits; a whole number has all of its digits, with commas. */
-export function formatDigits(value: number, digits: number): string {
+/**
+ * A number with at most so many significant digits: 1999.9 with three is `2,000`. A whole number has all of its digits,
+ * with commas.
+ */
+export function formatSignificant(value: number, digits: number): string {
   const rounded = Number.isInteger(value) ? value : Number(value.toPrecision(digits));
   return Number.isInteger(rounded) ? formatNumber(rounded) : String(rounded);
+}
+
+/** A number with three significant digits. From 1,000 on it is rounded to a whole number, which keeps all of its digits. */
+export function formatToWhole(value: number): string {
+  if (Math.abs(value) >= 1000) return formatNumber(Math.round(value));
+  return String(Number(value.toPrecision(3)));
 }
 
 /** Reads a typed number; a decimal comma and a real minus sign are accepted. NaN for an empty or unreadable text. */

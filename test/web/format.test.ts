@@ -1,6 +1,14 @@
 import { describe, expect, it } from 'vitest';
 import { count, formatNumber } from '../../server/core/texts/format-text.ts';
-import { formatBytes, formatDigits, formatLab, formatLength, formatSize } from '../../web/format.ts';
+import {
+  formatBytes,
+  formatLab,
+  formatLength,
+  formatSignedLength,
+  formatSignificant,
+  formatSize,
+  formatToWhole,
+} from '../../web/format.ts';
 import { commonTexts } from '../../web/texts/common.ts';
 
 describe('numbers on the pages', () => {
@@ -9,6 +17,15 @@ describe('numbers on the pages', () => {
     expect(formatSize(size)).toBe('282 × 368 × 1,016 mm');
     expect(formatSize(size, 'inch')).toBe('11.1 × 14.5 × 40.0 in');
     expect(formatLength(4.26)).toBe('4.3');
+  });
+
+  it('shows coordinates with a real minus sign, and none before a zero', () => {
+    expect(formatSignedLength(-1234, 'mm')).toBe('−1,234');
+    expect(formatSignedLength(1234, 'mm')).toBe('1,234');
+    expect(formatSignedLength(-0.004, 'mm')).toBe('0');
+    expect(formatSignedLength(-0.06, 'mm')).toBe('−0.1');
+    expect(formatSignedLength(-1, 'inch')).toBe('0.0');
+    expect(formatSignedLength(-31_343.6, 'inch')).toBe('−1234.0');
   });
 
   it('shows bytes in steps of a thousand', () => {
@@ -26,9 +43,11 @@ describe('numbers on the pages', () => {
   });
 
   it('rounds to significant digits, but keeps whole numbers', () => {
-    expect(formatDigits(0.304812, 5)).toBe('0.30481');
-    expect(formatDigits(1016, 3)).toBe('1,016');
-    expect(formatDigits(1999.9, 3)).toBe('2,000');
+    expect(formatSignificant(0.304812, 5)).toBe('0.30481');
+    expect(formatSignificant(1016, 3)).toBe('1,016');
+    expect(formatSignificant(1999.9, 3)).toBe('2,000');
+    expect(formatToWhole(0.304812)).toBe('0.305');
+    expect(formatToWhole(1234.5)).toBe('1,235');
   });
 
   it('shows Lab with a real minus sign, and none before a zero', () => {

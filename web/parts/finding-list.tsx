@@ -1,6 +1,6 @@
 import type { ComponentChildren } from 'preact';
 import type { Finding, FindingPlace, Severity } from '../../server/core/product/finding.ts';
-import { formatDigits } from '../format.ts';
+import { formatSignificant } from '../format.ts';
 import { commonTexts } from '../texts/common.ts';
 
 const ORDER: readonly Severity[] = ['error', 'warning', 'note'];
@@ -56,6 +56,6 @@ export function FindingList({ findings, under }: FindingListProps) {
 function describeFigures({ seen, expected }: FindingPlace): string {
   const isPlain = (value: unknown) => typeof value === 'number' || (typeof value === 'string' && value !== '');
   if (!isPlain(seen) || !isPlain(expected)) return '';
-  const show = (value: unknown) => (typeof value === 'number' ? formatDigits(value, 3) : value);
+  const show = (value: unknown) => (typeof value === 'number' ? formatSignificant(value, 3) : value);
   return commonTexts.findings.figures(show(seen), show(expected));
 }

@@ -2,10 +2,11 @@ import { useSignal } from '@preact/signals';
 import type { ComponentChildren } from 'preact';
 import { useEffect, useRef } from 'preact/hooks';
 import { COLOUR_CAUTION } from '../../server/core/delivery/delivery.ts';
-import { formatDate, setUnits, type Units, units } from '../format.ts';
+import { formatDate } from '../format.ts';
 import { route } from '../router.ts';
 import { sendToken, tokenWanted } from '../session.ts';
 import { commonTexts } from '../texts/common.ts';
+import { setUnits, type Units, units } from '../units.ts';
 
 const texts = commonTexts.shell;
 

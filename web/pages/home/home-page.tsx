@@ -1,13 +1,14 @@
 import { useEffect, useMemo } from 'preact/hooks';
 import type { ProductAnswer } from '../../../server/http/contracts/product.ts';
 import { seg } from '../../api.ts';
-import { formatSize, type Size, units } from '../../format.ts';
+import { formatSize, type Size } from '../../format.ts';
 import { Notice } from '../../parts/form.tsx';
 import { Picture } from '../../parts/picture.tsx';
 import { Heading } from '../../parts/shell.tsx';
 import { navigate } from '../../router.ts';
 import { commonTexts } from '../../texts/common.ts';
 import { homeTexts } from '../../texts/home.ts';
+import { units } from '../../units.ts';
 import { AddLine, AddProduct } from './add-forms.tsx';
 import { createAddProductModel } from './add-product-model.ts';
 import { createHomeModel, type LineGroup, OWN_FRAME, type Placement, planScale } from './home-model.ts';

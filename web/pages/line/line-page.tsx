@@ -1,7 +1,7 @@
 import { useEffect, useMemo } from 'preact/hooks';
 import { formatNumber } from '../../../server/core/texts/format-text.ts';
 import { seg } from '../../api.ts';
-import { formatSize, units } from '../../format.ts';
+import { formatSize } from '../../format.ts';
 import { EditText, Notice } from '../../parts/form.tsx';
 import { PictureJob } from '../../parts/picture-job.tsx';
 import { SheetLinks } from '../../parts/sheet-links.tsx';
@@ -9,6 +9,7 @@ import { Heading } from '../../parts/shell.tsx';
 import { navigate } from '../../router.ts';
 import { commonTexts } from '../../texts/common.ts';
 import { lineTexts as texts } from '../../texts/line.ts';
+import { units } from '../../units.ts';
 import { createLineModel, type LineModel } from './line-model.ts';
 import { PositionTable } from './position-table.tsx';
 import { RangeTable } from './range/range-table.tsx';

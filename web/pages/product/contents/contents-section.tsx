@@ -1,8 +1,9 @@
 import { linearToHex } from '../../../../server/core/colour/srgb.ts';
 import type { Survey, SurveyedMaterial } from '../../../../server/core/product/survey.ts';
-import { formatBytes, units } from '../../../format.ts';
+import { formatBytes } from '../../../format.ts';
 import { Chip } from '../../../parts/picture.tsx';
 import { contentsTexts } from '../../../texts/product-contents.ts';
+import { units } from '../../../units.ts';
 import type { ProductModel } from '../product-model.ts';
 import {
   describeFile,

@@ -5,10 +5,11 @@ import type {
   SurveyedImage,
   SurveyedMaterial,
 } from '../../../../server/core/product/survey.ts';
-import { formatNumber } from '../../../../server/core/texts/format-text.ts';
-import { formatBytes, formatLength, formatSize, type Units } from '../../../format.ts';
+import { capitalise } from '../../../../server/core/texts/format-text.ts';
+import { formatBytes, formatSignedLength, formatSize, formatToWhole } from '../../../format.ts';
 import { commonTexts } from '../../../texts/common.ts';
 import { contentsTexts } from '../../../texts/product-contents.ts';
+import type { Units } from '../../../units.ts';
 
 type SurveyedMap = SurveyedMaterial['maps'][number];
 
@@ -21,7 +22,7 @@ export function nameMap({ use }: SurveyedMap): string {
     .replace(/Texture$/, '')
     .replace(/([a-z])([A-Z])/g, '$1 $2')
     .toLowerCase();
-  return words.charAt(0).toUpperCase() + words.slice(1);
+  return capitalise(words);
 }
 
 /** Whether a map's colour matters. */
@@ -83,14 +84,8 @@ export function describeFile({ widthPx, heightPx, mimeType, bytes, jpegQuality }
 /** An area in m², or in cm² below 0.01 m². */
 export function formatArea(areaM2: number): string {
   if (areaM2 === 0) return contentsTexts.noArea;
-  if (areaM2 < 0.01) return `${formatFigure(areaM2 * 10_000)} cm²`;
-  return `${formatFigure(areaM2)} m²`;
-}
-
-/** Three significant digits, without an exponent. */
-function formatFigure(value: number): string {
-  if (Math.abs(value) >= 1000) return formatNumber(Math.round(value));
-  return String(Number(value.toPrecision(3)));
+  if (areaM2 < 0.01) return `${formatToWhole(areaM2 * 10_000)} cm²`;
+  return `${formatToWhole(areaM2)} m²`;
 }
 
 /** “0.84 m²”, “12 pieces”, “4,320 triangles”. */
@@ -101,8 +96,8 @@ export function listCoverage({ areaM2, pieces, triangles }: SurveyedMaterial): s
 /** The factors for metalness and roughness, and the alpha mode and sidedness where they are not the default. */
 export function listFactors({ factors, alphaMode, doubleSided }: SurveyedMaterial): string[] {
   return [
-    contentsTexts.metalness(formatFigure(factors.metallic)),
-    contentsTexts.roughness(formatFigure(factors.roughness)),
+    contentsTexts.metalness(formatToWhole(factors.metallic)),
+    contentsTexts.roughness(formatToWhole(factors.roughness)),
     ...(alphaMode === 'MASK' ? [contentsTexts.alphaCutout] : []),
     ...(alphaMode === 'BLEND' ? [contentsTexts.alphaBlended] : []),
     ...(doubleSided ? [contentsTexts.doubleSided] : []),
@@ -119,17 +114,17 @@ export function listUvFacts({ uv, lay, metresPerUv, neutralDetail }: SurveyedMat
   const shareOrNull = (value: number) => (value >= LEAST_SHARE ? formatShare(value) : null);
   return [
     contentsTexts.uvCoverage(formatShare(coverage), shareOrNull(overlap), shareOrNull(outside)),
-    contentsTexts.stretch(formatFigure(stretch)),
-    ...(pxPerMm === null ? [] : [contentsTexts.pxPerMm(formatFigure(pxPerMm))]),
+    contentsTexts.stretch(formatToWhole(stretch)),
+    ...(pxPerMm === null ? [] : [contentsTexts.pxPerMm(formatToWhole(pxPerMm))]),
     ...(metresPerUv === null
       ? []
       : [
-          contentsTexts.uvScale(formatFigure(metresPerUv)) +
+          contentsTexts.uvScale(formatToWhole(metresPerUv)) +
             describeDifference(Math.abs(lay.metresPerU / lay.metresPerV)),
         ]),
     ...(sizes ? [contentsTexts.repeatSizes(Math.round(sizes.low * 100), Math.round(sizes.high * 100))] : []),
     ...(lay.texCoord > 0 ? [contentsTexts.uvSet(lay.texCoord)] : []),
-    ...(neutralDetail ? [contentsTexts.neutralDetail(formatFigure(neutralDetail.mean))] : []),
+    ...(neutralDetail ? [contentsTexts.neutralDetail(formatToWhole(neutralDetail.mean))] : []),
   ];
 }
 
@@ -137,8 +132,8 @@ export function listUvFacts({ uv, lay, metresPerUv, neutralDetail }: SurveyedMat
 function describeDifference(ratio: number): string {
   if (Math.max(ratio, 1 / ratio) < 1.01) return '';
   return ratio > 1
-    ? contentsTexts.longerAlongU(formatFigure(ratio))
-    : contentsTexts.longerAlongV(formatFigure(1 / ratio));
+    ? contentsTexts.longerAlongU(formatToWhole(ratio))
+    : contentsTexts.longerAlongV(formatToWhole(1 / ratio));
 }
 
 const formatShare = (share: number) => `${Math.round(share * 100)} %`;
@@ -179,14 +174,9 @@ export function listFacts(survey: Survey, units: Units): Fact[] {
 
 /** Where the bounding box is: its lowest and highest point, and how far its centre is from the origin. */
 function describePosition({ min, max }: NonNullable<Survey['box']>, units: Units): string {
-  const format = (metres: number) => formatSigned(metres * 1000, units);
+  const format = (metres: number) => formatSignedLength(metres * 1000, units);
   const centre = (axis: number) => format((min[axis]! + max[axis]!) / 2);
   return contentsTexts.position(format(min[1]!), format(max[1]!), centre(0), centre(2), units === 'inch' ? 'in' : 'mm');
-}
-
-function formatSigned(mm: number, units: Units): string {
-  const text = formatLength(Math.abs(mm), units);
-  return mm < 0 && Number(text) !== 0 ? `−${text}` : text;
 }
 
 function describeTransforms({ unbaked, negative, uneven }: Survey['transforms']): string {

@@ -1,7 +1,8 @@
 import { useSignal } from '@preact/signals';
-import { formatLength, units } from '../../../format.ts';
+import { formatLength } from '../../../format.ts';
 import { Picture } from '../../../parts/picture.tsx';
 import { productTexts } from '../../../texts/product.ts';
+import { units } from '../../../units.ts';
 
 interface ElevationProps {
   readonly address: string;

@@ -2,9 +2,10 @@ import { useSignal } from '@preact/signals';
 import { useEffect, useRef } from 'preact/hooks';
 import type { Piece, Survey } from '../../../../server/core/product/survey.ts';
 import { formatNumber } from '../../../../server/core/texts/format-text.ts';
-import { formatSize, units } from '../../../format.ts';
+import { formatSize } from '../../../format.ts';
 import { Chip } from '../../../parts/picture.tsx';
 import { piecesTexts as texts } from '../../../texts/product-contents.ts';
+import { units } from '../../../units.ts';
 import { formatArea } from '../contents/describe-contents.ts';
 import { type IdenticalPieces, nameMaterial } from './pieces-model.ts';
 

@@ -1,7 +1,7 @@
 import type { Finding } from '../../../../server/core/product/finding.ts';
 import type { RevisionOrigin } from '../../../../server/core/product/product.ts';
 import type { MaterialReference, Repair, RepairOf } from '../../../../server/core/repair/repair.ts';
-import { formatDigits } from '../../../format.ts';
+import { formatSignificant } from '../../../format.ts';
 import { readinessTexts, repairTexts as texts } from '../../../texts/product-readiness.ts';
 
 /** Longer lists of names end in a count of the rest. */
@@ -75,7 +75,7 @@ const nameMaterials = (references: readonly MaterialReference[]) => listNames(re
 const listNames = (names: readonly string[]) => texts.list(names.slice(0, NAMED), names.length - NAMED);
 
 /** Five significant digits, enough for 0.3048 (a foot in metres) and 39.37 (inches in a metre). */
-const formatFigure = (value: number) => formatDigits(value, 5);
+const formatFigure = (value: number) => formatSignificant(value, 5);
 
 /** The origin of a revision: “Received”, or “From revision 1: scaled, placed and parts merged”. */
 export function describeOrigin(origin: RevisionOrigin): string {

@@ -1,10 +1,11 @@
 import type { RepairReport } from '../../../../server/core/repair/repair.ts';
 import { formatNumber } from '../../../../server/core/texts/format-text.ts';
 import type { RepairAnswer } from '../../../../server/http/contracts/model.ts';
-import { formatBytes, formatSize, units } from '../../../format.ts';
+import { formatBytes, formatSize } from '../../../format.ts';
 import { FindingList } from '../../../parts/finding-list.tsx';
 import { commonTexts } from '../../../texts/common.ts';
 import { repairTexts, readinessTexts as texts } from '../../../texts/product-readiness.ts';
+import { units } from '../../../units.ts';
 import type { ProductModel } from '../product-model.ts';
 import { describeFindings, describeRepair } from './describe-repair.ts';
 
