@@ -4,7 +4,7 @@ import type { FinishAnswer } from '../../server/http/contracts/finish.ts';
 import { getModelMediaType, readProblem } from '../../web/api.ts';
 import { findProblem, NEW_FINISH, toBody, toForm } from '../../web/pages/finishes/finish-form.ts';
 import { guessProduct } from '../../web/pages/home/add-product-model.ts';
-import { planScale } from '../../web/pages/home/home-model.ts';
+import { planScale } from '../../web/pages/home/plan-scale.ts';
 import { addEntries, changeEntry } from '../../web/pages/line/line-changes.ts';
 import { findExtent } from '../../web/pages/product/figure/elevation.tsx';
 import { planPreview } from '../../web/pages/product/figure/preview-model.ts';

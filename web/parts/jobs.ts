@@ -5,6 +5,11 @@ import { pictureJobTexts as texts } from '../texts/pictures.ts';
 /** The state of a job, without its request, which never changes. */
 export type JobProgress = Omit<JobAnswer, 'request'>;
 
+/** Whether a job still waits or runs. */
+export function isOpenJob(state: JobAnswer['state']): boolean {
+  return state === 'queued' || state === 'running';
+}
+
 /** Receives the events of a job. */
 export interface JobListener {
   onEvent(event: JobEvent): void;
@@ -43,12 +48,12 @@ export function followJob(id: string, listener: JobListener, after?: number): ()
 export async function findOpenJob(query: string, kind: JobAnswer['kind']): Promise<JobAnswer | null> {
   const { jobs } = await get<JobListAnswer>(`/api/jobs?${query}`);
   const last = jobs.find((job) => job.kind === kind);
-  if (!last || (last.state !== 'queued' && last.state !== 'running')) return null;
+  if (!last || !isOpenJob(last.state)) return null;
   return get<JobAnswer>(`/api/jobs/${seg(last.id)}`);
 }
 
 /** The progress or the outcome of a picture job, in one or two sentences. */
-export function describeJob({ state, done, total, failed, remainingMs }: Omit<JobAnswer, 'request'>): string {
+export function describeJob({ state, done, total, failed, remainingMs }: JobProgress): string {
   switch (state) {
     case 'queued':
       return texts.queued(done, total);

@@ -3,7 +3,7 @@ import type { JobPicture } from '../../server/http/contracts/job.ts';
 import { commonTexts } from '../texts/common.ts';
 import { pictureJobTexts as texts } from '../texts/pictures.ts';
 import { Field, Notice, Select } from './form.tsx';
-import { describeJob } from './jobs.ts';
+import { describeJob, isOpenJob } from './jobs.ts';
 import { Picture } from './picture.tsx';
 import type { PictureJobModel } from './picture-job-model.ts';
 
@@ -25,7 +25,7 @@ interface PictureJobProps {
 /** Starts a picture job, and shows its progress and the pictures as they arrive. */
 export function PictureJob({ model, button, disabled, onStart, name, children }: PictureJobProps) {
   const job = model.job.value;
-  const isOpen = job?.state === 'queued' || job?.state === 'running';
+  const isOpen = job !== null && isOpenJob(job.state);
   return (
     <>
       <div class="actions">
@@ -85,7 +85,7 @@ function Reasons({ label, lines }: { readonly label: string; readonly lines: rea
         {lines.slice(0, LISTED_REASONS).map((line) => (
           <li key={line}>{line}</li>
         ))}
-        {lines.length > LISTED_REASONS && <li class="soft">{texts.moreReasons(lines.length - LISTED_REASONS)}</li>}
+        {lines.length > LISTED_REASONS && <li class="soft">{commonTexts.more(lines.length - LISTED_REASONS)}</li>}
       </ul>
     </div>
   );

@@ -52,7 +52,8 @@ export const commonTexts = {
   uploading: (share: number) => `Uploading, ${Math.round(share * 100)} %`,
   uploaded: 'Uploaded',
   showMoreOf: (left: number, noun: string) => `Show more (${count(left, noun)} left)`,
-  andMore: (n: number, noun: string) => `and ${count(n, `more ${noun}`)}`,
+  /** Ends a list of which only the first few are shown. */
+  more: (n: number) => `and ${formatNumber(n)} more`,
 
   /** A count of combinations, or its bounds. */
   combinations: (counted: CombinationCount) => {

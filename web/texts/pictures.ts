@@ -86,7 +86,6 @@ export const pictureJobTexts = {
   progress: 'Progress',
   skipped: 'Skipped products',
   failed: 'Failed pictures',
-  moreReasons: (n: number) => `and ${formatNumber(n)} more`,
   showAll: 'Show all in order',
   showMoreOf: (total: number) => `Show more of ${count(total, 'picture')}`,
   connectionLost: 'The connection was lost, but the job continues. Reload the page to see its progress.',

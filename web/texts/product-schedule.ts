@@ -10,7 +10,6 @@ export const scheduleTexts = {
   allowed: (combinations: string) => ` Options and rules allow ${combinations}.`,
   unusedFinishes: (finishes: number) =>
     `${count(finishes, 'finish', 'finishes')} on offer ${finishes === 1 ? 'has' : 'have'} no valid combination`,
-  more: (n: number) => `and ${formatNumber(n)} more`,
 
   // table
   columns: { number: 'No.', code: 'Code', name: 'Name in delivered file' },

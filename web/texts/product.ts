@@ -1,4 +1,4 @@
-import { count, formatNumber } from '../../server/core/texts/format-text.ts';
+import { count } from '../../server/core/texts/format-text.ts';
 
 /** Texts of the product page, apart from readiness, schedule, contents and revisions, which have modules of their own. */
 export const productTexts = {
@@ -166,7 +166,6 @@ export const productTexts = {
     allExist: 'All files already exist.',
     existing: (files: number) => ` ${count(files, 'file')} already existed.`,
     progress: 'Files made',
-    more: (lines: number) => `and ${formatNumber(lines)} more`,
   },
 } as const;
 

@@ -11,7 +11,8 @@ import { homeTexts } from '../../texts/home.ts';
 import { units } from '../../units.ts';
 import { AddLine, AddProduct } from './add-forms.tsx';
 import { createAddProductModel } from './add-product-model.ts';
-import { createHomeModel, type LineGroup, OWN_FRAME, type Placement, planScale } from './home-model.ts';
+import { createHomeModel, type LineGroup } from './home-model.ts';
+import { OWN_FRAME, type Placement, planScale } from './plan-scale.ts';
 
 /** The demo arrives after the service has started, so an empty or incomplete list is loaded again. */
 const RELOAD_MS = 3000;

@@ -6,7 +6,8 @@ import type { ArticleListAnswer, FinishAnswer, FinishListAnswer } from '../../..
 import type { ProductAnswer, ProductListAnswer } from '../../../server/http/contracts/product.ts';
 import { call, get, getErrorMessage, seg } from '../../api.ts';
 import { createPictureJobModel } from '../../parts/picture-job-model.ts';
-import { createLineWrites, describeSaved, type LineChange } from './line-changes.ts';
+import type { LineChange } from './line-changes.ts';
+import { createLineWrites, describeSaved } from './line-writes.ts';
 import { createEffectsModel, createRulesModel } from './rules/rules-model.ts';
 
 /** The state of a line's page. Every change is saved at once; a refused change is undone and explained. */

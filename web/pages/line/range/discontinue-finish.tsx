@@ -5,8 +5,8 @@ import { ApiProblem, call, get, getErrorMessage, seg } from '../../../api.ts';
 import { Field, Notice, Select } from '../../../parts/form.tsx';
 import { commonTexts } from '../../../texts/common.ts';
 import { lineTexts } from '../../../texts/line.ts';
-import type { LineWrites } from '../line-changes.ts';
 import type { LineModel } from '../line-model.ts';
+import type { LineWrites } from '../line-writes.ts';
 import { type DiscontinueDescription, describeDiscontinue } from './describe-range.ts';
 
 const texts = lineTexts.discontinue;

@@ -6,7 +6,7 @@ import type { ProductAnswer, SlotListAnswer } from '../../../../server/http/cont
 import type { CountAnswer } from '../../../../server/http/contracts/schedule.ts';
 import { ApiProblem, get, getErrorMessage, seg } from '../../../api.ts';
 import { lineTexts } from '../../../texts/line.ts';
-import type { LineWrites, RulesChange } from '../line-changes.ts';
+import type { LineWrites, RulesChange } from '../line-writes.ts';
 import { type RuleForm, readRuleIndex, toGivenRule } from './rule-form.ts';
 
 /** The open rule: its index in the list (one past the last for a new rule), and its form. */

@@ -140,7 +140,7 @@ function UnusedFinishes({ counted }: { readonly counted: CountAnswer | null }) {
             <span class="measure">{because}</span>
           </li>
         ))}
-        {effects.more > 0 && <li>{texts.more(effects.more)}</li>}
+        {effects.more > 0 && <li>{commonTexts.more(effects.more)}</li>}
       </ul>
     </details>
   );
