@@ -1,4 +1,5 @@
-import type { ComponentChildren } from 'preact';
+import type { ComponentChildren, TargetedKeyboardEvent } from 'preact';
+import { commonTexts } from '../texts/common.ts';
 
 interface FieldProps {
   readonly name: string;
@@ -73,6 +74,12 @@ export function Select<T extends string>({ label, value, options, onPick, disabl
   );
 }
 
+/** Enter leaves a field, which commits it. Escape restores the value first. */
+function commitOrRestore({ key, currentTarget }: TargetedKeyboardEvent<HTMLInputElement>, value: string): void {
+  if (key === 'Escape') currentTarget.value = value;
+  if (key === 'Enter' || key === 'Escape') currentTarget.blur();
+}
+
 interface EditTextProps {
   readonly value: string;
   /** For screen readers. */
@@ -100,13 +107,7 @@ export function EditText({ value, label, onCommit, invalid, size, list }: EditTe
         if (typed === value) event.currentTarget.value = value;
         else onCommit(typed);
       }}
-      onKeyDown={(event) => {
-        if (event.key === 'Enter') event.currentTarget.blur();
-        if (event.key === 'Escape') {
-          event.currentTarget.value = value;
-          event.currentTarget.blur();
-        }
-      }}
+      onKeyDown={(event) => commitOrRestore(event, value)}
     />
   );
 }
@@ -127,13 +128,7 @@ export function EditDate({ value, onCommit }: EditDateProps) {
         const given = event.currentTarget.value;
         if (given !== value && (given !== '' || event.currentTarget.validity.valid)) onCommit(given);
       }}
-      onKeyDown={(event) => {
-        if (event.key === 'Enter') event.currentTarget.blur();
-        if (event.key === 'Escape') {
-          event.currentTarget.value = value;
-          event.currentTarget.blur();
-        }
-      }}
+      onKeyDown={(event) => commitOrRestore(event, value)}
     />
   );
 }
@@ -148,6 +143,30 @@ export function Notice({ text, children }: { readonly text: string | null; reado
           {children && <div class="actions">{children}</div>}
         </div>
       )}
+    </div>
+  );
+}
+
+interface QuestionProps {
+  readonly text: string;
+  /** Text of the button that goes ahead. */
+  readonly confirm: string;
+  readonly disabled?: boolean;
+  readonly onConfirm: () => void;
+  readonly onCancel: () => void;
+}
+
+/** A question before an action that loses something. It replaces the button of the action. */
+export function Question({ text, confirm, disabled, onConfirm, onCancel }: QuestionProps) {
+  return (
+    <div class="actions">
+      <p>{text}</p>
+      <button type="button" disabled={disabled} onClick={onConfirm}>
+        {confirm}
+      </button>
+      <button type="button" disabled={disabled} onClick={onCancel}>
+        {commonTexts.cancel}
+      </button>
     </div>
   );
 }

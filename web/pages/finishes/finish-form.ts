@@ -188,7 +188,7 @@ function pickUnshown(before: FinishAnswer): Partial<Finish> {
 /** The first mistake that keeps the form from being saved; null if there is no mistake. */
 export function findProblem(form: FinishForm): string | null {
   const length = [...form.name.trim()].length;
-  if (!new RegExp(CODE_PATTERN).test(form.code)) return finishesTexts.form.codeRule;
+  if (!CODE.test(form.code)) return finishesTexts.form.codeRule;
   if (length < NAME_LENGTH.min || length > NAME_LENGTH.max) return finishesTexts.form.nameRule(NAME_LENGTH.max);
   return findPreviewProblem(form);
 }

@@ -1,12 +1,11 @@
 import { useSignal } from '@preact/signals';
 import type { ComponentChildren } from 'preact';
 import type { Finding } from '../../../../server/core/product/finding.ts';
-import type { Repair, RepairOf } from '../../../../server/core/repair/repair.ts';
+import { type Repair, type RepairOf, scaleSize } from '../../../../server/core/repair/repair.ts';
 import { makePattern } from '../../../../server/core/schedule/expand-schedule.ts';
 import { capitalise } from '../../../../server/core/texts/format-text.ts';
 import { formatSize } from '../../../format.ts';
-import { Field, Notice } from '../../../parts/form.tsx';
-import { commonTexts } from '../../../texts/common.ts';
+import { Field, Notice, Question } from '../../../parts/form.tsx';
 import { repairTexts, readinessTexts as texts } from '../../../texts/product-readiness.ts';
 import { units } from '../../../units.ts';
 import type { ProductModel } from '../product-model.ts';
@@ -104,7 +103,7 @@ function UnitChoice({ model, scales, group }: UnitChoiceProps) {
         <>
           {capitalise(repairTexts.unit(unit ?? ''))}
           {size && factor !== undefined && (
-            <span class="soft">{texts.resultingSize(formatSize(times(size, factor), units.value))}</span>
+            <span class="soft">{texts.resultingSize(formatSize(scaleSize(size, factor), units.value))}</span>
           )}
         </>
       )}
@@ -157,14 +156,6 @@ function OneOf<R extends Repair>({ model, repairs: candidates, group, legend, no
   );
 }
 
-type Size = Parameters<typeof formatSize>[0];
-
-const times = ({ widthMm, depthMm, heightMm }: Size, factor: number): Size => ({
-  widthMm: widthMm * factor,
-  depthMm: depthMm * factor,
-  heightMm: heightMm * factor,
-});
-
 /** Imports the variants in the model as finishes and a schedule. It asks before it replaces a schedule. */
 function ImportVariants({ model }: { readonly model: ProductModel }) {
   const asking = useSignal(false);
@@ -182,21 +173,15 @@ function ImportVariants({ model }: { readonly model: ProductModel }) {
       <p role="status">{imported && texts.imported(imported.variants.length, imported.finishes.length)}</p>
       <Notice text={problem?.work === 'variants' ? problem.text : null} />
       {asking.value ? (
-        <div class="actions">
-          <p>{texts.replaceQuestion(rows)}</p>
-          <button type="button" disabled={busy} onClick={() => void importVariants(true)}>
-            {texts.replaceSchedule}
-          </button>
-          <button
-            type="button"
-            disabled={busy}
-            onClick={() => {
-              asking.value = false;
-            }}
-          >
-            {commonTexts.cancel}
-          </button>
-        </div>
+        <Question
+          text={texts.replaceQuestion(rows)}
+          confirm={texts.replaceSchedule}
+          disabled={busy}
+          onConfirm={() => void importVariants(true)}
+          onCancel={() => {
+            asking.value = false;
+          }}
+        />
       ) : (
         <button
           type="button"

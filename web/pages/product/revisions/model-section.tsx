@@ -6,7 +6,7 @@ import type { ModelAnswer } from '../../../../server/http/contracts/model.ts';
 import { formatBytes, formatDate, formatSize } from '../../../format.ts';
 import { DropLine } from '../../../parts/drop-line.tsx';
 import { FindingList } from '../../../parts/finding-list.tsx';
-import { Notice } from '../../../parts/form.tsx';
+import { Notice, Question } from '../../../parts/form.tsx';
 import { navigate } from '../../../router.ts';
 import { commonTexts } from '../../../texts/common.ts';
 import { revisionsTexts as texts } from '../../../texts/product.ts';
@@ -47,25 +47,16 @@ function DeleteProduct({ model }: { readonly model: ProductModel }) {
   return (
     <div class="total no-print">
       {asking.value ? (
-        <div class="actions">
-          <p>{texts.deleteQuestion(model.code)}</p>
-          <button
-            type="button"
-            onClick={async () => {
-              if (await model.remove()) navigate('/');
-            }}
-          >
-            {texts.deleteProduct}
-          </button>
-          <button
-            type="button"
-            onClick={() => {
-              asking.value = false;
-            }}
-          >
-            {commonTexts.cancel}
-          </button>
-        </div>
+        <Question
+          text={texts.deleteQuestion(model.code)}
+          confirm={texts.deleteProduct}
+          onConfirm={async () => {
+            if (await model.remove()) navigate('/');
+          }}
+          onCancel={() => {
+            asking.value = false;
+          }}
+        />
       ) : (
         <button
           type="button"
