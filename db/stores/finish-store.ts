@@ -1,8 +1,8 @@
 import { setImmediate } from 'node:timers/promises';
 import type { Kysely } from 'kysely';
+import { canonical } from '../../server/core/canonical.ts';
 import { foldCode } from '../../server/core/codes.ts';
 import type { Article, Finish, StoredFinish } from '../../server/core/finish/finish.ts';
-import { canonical } from '../../server/core/history/compare-values.ts';
 import type { Change } from '../../server/core/history/history.ts';
 import type { Rule } from '../../server/core/line/line.ts';
 import { namesFinish } from '../../server/core/line/rules.ts';

@@ -15,10 +15,10 @@ import {
   type Subject,
   type SubjectNow,
 } from '../core/approval/approval.ts';
+import { canonical } from '../core/canonical.ts';
 import { checkName, foldCode } from '../core/codes.ts';
 import type { Family } from '../core/finish/finish.ts';
 import type { ResolvedFinish } from '../core/finish/resolve-finish.ts';
-import { canonical } from '../core/history/compare-values.ts';
 import { Problem } from '../core/problems.ts';
 import { directionOf, type Slot } from '../core/product/slot.ts';
 import type { Variant } from '../core/schedule/schedule.ts';

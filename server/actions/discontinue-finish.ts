@@ -1,5 +1,5 @@
 import type { Author } from '../core/history/history.ts';
-import type { Line } from '../core/line/line.ts';
+import { type Line, listProductsOf } from '../core/line/line.ts';
 import type { TaggedSchedule } from '../core/ports/stores.ts';
 import { type DiscontinuePlan, type DiscontinueProduct, planDiscontinue } from '../core/schedule/plan-discontinue.ts';
 import type { Context } from './context.ts';
@@ -50,9 +50,7 @@ async function planOnLine(
 ): Promise<{ readonly plan: DiscontinuePlan; readonly tags: ReadonlyMap<string, string | undefined> }> {
   const [library, listed] = await Promise.all([loadFinishes(context), context.stores.listProducts()]);
   const loaded = await Promise.all(
-    listed
-      .filter((product) => product.line !== null && product.line === line.line)
-      .map((product) => loadForPlan(context, product.code)),
+    listProductsOf(listed, line.line).map((product) => loadForPlan(context, product.code)),
   );
   const plan = planDiscontinue({
     line,

@@ -1,10 +1,10 @@
 import { checkCode, checkName, foldCode } from '../core/codes.ts';
+import { noFinish } from '../core/finish/finish.ts';
 import { type Line, listLineChanges, type Options, type RangeEntry } from '../core/line/line.ts';
 import { type GivenRule, readRules } from '../core/line/rules.ts';
 import type { Stores, TaggedLine } from '../core/ports/stores.ts';
 import { Problem } from '../core/problems.ts';
 import { listFirstChanges } from '../core/texts/answer-texts.ts';
-import { FINISH_PROBLEMS } from '../core/texts/problems/finish.ts';
 import { PRODUCT_PROBLEMS } from '../core/texts/problems/product.ts';
 import { createStoreCache } from './caching.ts';
 import type { Context } from './context.ts';
@@ -20,7 +20,7 @@ export async function getLine({ stores }: WithStores, code: string): Promise<Lin
 /** The line with the tag that protects it from overwriting. @throws Problem `unknown-line-code` */
 export async function getTaggedLine({ stores }: WithStores, code: string): Promise<TaggedLine> {
   const tagged = (await stores.getTaggedLine(code)) ?? refuseUnknown(code);
-  remember(stores, tagged);
+  recentlyRead(stores).set(tagged.tag, tagged.line);
   return tagged;
 }
 
@@ -54,10 +54,6 @@ const ATTEMPTS = 5;
 
 /** Lines as callers last read them: enough for the people who edit at the same time, and little memory for long lines. */
 const recentlyRead = createStoreCache<Line>(12);
-
-function remember(stores: Stores, { line, tag }: TaggedLine): void {
-  recentlyRead(stores).set(tag, line);
-}
 
 /** Changes named in the sentence. The findings of the problem list all of them. */
 const NAMED = 3;
@@ -96,7 +92,7 @@ interface GivenLine {
  *   `readRules`; `unknown-position` also if an existing rule names a position that the call removes
  */
 export async function putLine(
-  context: Pick<Context, 'stores'>,
+  context: WithStores,
   code: string,
   given: GivenLine,
   ifTag: string | null = null,
@@ -108,12 +104,7 @@ export async function putLine(
   });
 }
 
-async function checkLine(
-  { stores }: Pick<Context, 'stores'>,
-  code: string,
-  given: GivenLine,
-  before: Line | null,
-): Promise<Line> {
+async function checkLine({ stores }: WithStores, code: string, given: GivenLine, before: Line | null): Promise<Line> {
   const known = new Map((await stores.listFinishes()).map((finish) => [foldCode(finish.finish), finish]));
   const positions = given.positions ?? before?.positions ?? [];
   const seen = new Set<string>();
@@ -186,14 +177,6 @@ function checkLastOrder(day: string | undefined, where: string): void {
     detail: PRODUCT_PROBLEMS['invalid-field'].lastOrderDate(day),
     expected: 'yyyy-mm-dd',
     received: day,
-    where,
-  });
-}
-
-function noFinish(code: string, where: string): Problem {
-  return new Problem('unknown-finish', {
-    detail: FINISH_PROBLEMS['unknown-finish'].byCode(code),
-    received: code,
     where,
   });
 }

@@ -5,15 +5,8 @@ import { compileRules, takesFinishes } from '../core/line/rules.ts';
 import type { TaggedSchedule } from '../core/ports/stores.ts';
 import { Problem } from '../core/problems.ts';
 import { listMisnamed } from '../core/schedule/check-variants.ts';
-import {
-  type Column,
-  expandSchedule,
-  makePattern,
-  nameRows,
-  needColumns,
-  refuseNone,
-  renameRows,
-} from '../core/schedule/expand-schedule.ts';
+import { type Column, expandSchedule, needColumns, refuseNone } from '../core/schedule/expand-schedule.ts';
+import { makePattern, nameRows, renameRows } from '../core/schedule/name-rows.ts';
 import { makePairTable } from '../core/schedule/rule-effects.ts';
 import { checkSchedule, choiceOf, type Schedule } from '../core/schedule/schedule.ts';
 import { PRODUCT_PROBLEMS } from '../core/texts/problems/product.ts';
@@ -185,6 +178,6 @@ export function planCheckRows(loaded: LoadedProduct, kind: CheckSetKind, standin
       return [key, loaded.finishes.byCode.get(foldCode(finishes[at]!))!] as const;
     }),
   );
-  const pattern = table.columns.map(({ key }) => `{${key}}`).join(' / ');
+  const pattern = makePattern(table.columns.map(({ key }) => key));
   return { planned, added: nameRows(standing, {}, combinations, pattern) };
 }

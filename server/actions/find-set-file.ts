@@ -1,4 +1,5 @@
 import { foldCode } from '../core/codes.ts';
+import { takesFinishes } from '../core/line/rules.ts';
 import type { ShotView, SwatchKind } from '../core/picture/picture.ts';
 import { chooseFillPercent, type FileEncoding, FORMAT_TYPES } from '../core/picture/picture-set.ts';
 import type { PictureKey } from '../core/picture/plan-picture-set.ts';
@@ -121,5 +122,5 @@ function describeShot(
 
 /** Slots that change and are visible. */
 export function listShownSlots({ slots }: LoadedProduct) {
-  return slots.filter(({ fixed, primitives }) => !fixed && primitives.length > 0);
+  return slots.filter(takesFinishes);
 }

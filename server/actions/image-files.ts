@@ -1,5 +1,11 @@
 import { checkEncoding, checkMap, checkMapUse, looksNormal, type MapUnderCheck } from '../core/finish/check-map.ts';
-import type { ConvertedColour, ImageEncoding, MapFacts, MapUse } from '../core/finish/map-image.ts';
+import {
+  type ConvertedColour,
+  type ImageEncoding,
+  MAP_TYPES,
+  type MapFacts,
+  type MapUse,
+} from '../core/finish/map-image.ts';
 import { MAP_PIXEL_LIMIT } from '../core/picture/picture.ts';
 import type { StoredImage } from '../core/ports/stores.ts';
 import { Problem } from '../core/problems.ts';
@@ -18,7 +24,7 @@ export async function addFile(context: Context, bytes: Uint8Array): Promise<Stor
   if (!mimeType) {
     throw new Problem('image-type', {
       detail: FINISH_PROBLEMS['image-type'],
-      expected: ['image/png', 'image/jpeg', 'image/webp', 'image/ktx2'],
+      expected: MAP_TYPES,
     });
   }
   const measured = await context.imaging.measure(bytes);

@@ -51,7 +51,6 @@ export class JobRunner implements Jobs {
   #running: Promise<void> | null = null;
   #stopped = false;
   #current: Job | null = null;
-  #runningId: string | null = null;
 
   /**
    * @param log gets the errors of saving progress
@@ -75,7 +74,7 @@ export class JobRunner implements Jobs {
     this.#doPart = doPart;
     const open = await this.#store.listOpen();
     // the list includes jobs that were added in the meantime
-    const known = new Set([...this.#queue.map(({ id }) => id), this.#runningId]);
+    const known = new Set([...this.#queue.map(({ id }) => id), this.#current?.id]);
     this.#queue.unshift(...open.filter(({ id }) => !known.has(id)));
     this.#work();
   }
@@ -123,7 +122,7 @@ export class JobRunner implements Jobs {
       return this.#save({ ...job, state: 'cancelled' });
     }
     // a job whose progress could not be saved is open, but does not run
-    if (id !== this.#runningId) return this.#save({ ...job, state: 'cancelled' });
+    if (id !== this.#current?.id) return this.#save({ ...job, state: 'cancelled' });
     this.#cancelled.add(id);
     return job;
   }
@@ -182,7 +181,6 @@ export class JobRunner implements Jobs {
     if (this.#running || this.#stopped || !this.#doPart) return;
     const job = this.#queue.shift();
     if (!job) return;
-    this.#runningId = job.id;
     this.#current = job;
     this.#running = this.#run(job, this.#doPart)
       .catch((error: unknown) => {
@@ -194,7 +192,6 @@ export class JobRunner implements Jobs {
         this.#cancelled.delete(job.id);
         this.#disowned.delete(job.id);
         this.#running = null;
-        this.#runningId = null;
         this.#current = null;
         this.#work();
       });

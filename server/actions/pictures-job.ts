@@ -10,6 +10,7 @@ import {
   type PicturesRequest,
   readPicturesRequest,
 } from '../core/job/job.ts';
+import { listProductsOf } from '../core/line/line.ts';
 import { Problem } from '../core/problems.ts';
 import { JOB_TEXTS } from '../core/texts/answer-texts.ts';
 import { PICTURE_PROBLEMS } from '../core/texts/problems/picture.ts';
@@ -67,7 +68,7 @@ export async function addProductPictures(
  */
 export async function addLinePictures(context: Context, code: string, id: string, given: GivenPictures): Promise<Job> {
   const [{ line }, products] = await Promise.all([getLine(context, code), context.stores.listProducts()]);
-  const members = products.filter((product) => product.line !== null && foldCode(product.line) === foldCode(line));
+  const members = listProductsOf(products, line);
   const of: PicturedProduct[] = [];
   const leftOut: { product: string; reason: string }[] = [];
   for (const { code: product } of members) {

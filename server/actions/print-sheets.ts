@@ -4,7 +4,7 @@ import { isSold, listRange } from '../core/line/line.ts';
 import type { Sheet, SheetPictures } from '../core/ports/renderer.ts';
 import type { StoredPicture } from '../core/ports/stores.ts';
 import { Problem } from '../core/problems.ts';
-import type { Variant } from '../core/schedule/schedule.ts';
+import { listUsedFinishes, type Variant } from '../core/schedule/schedule.ts';
 import { type Block, measureTypeArea, type SheetFormat } from '../core/sheet/page.ts';
 import {
   isMetal,
@@ -179,13 +179,12 @@ async function printRows(
     });
   }
   if (!pictures) return print(context, sheet, async () => ({}));
-  const used = new Set(variants.flatMap(({ choices }) => Object.values(choices)));
   const determines = [
     context.studioVersion,
     loaded.model?.sha256,
     loaded.product.mount,
     loaded.slots,
-    [...used].map((finish) => loaded.finishes.resolve(finish)),
+    listUsedFinishes({ variants }).map((finish) => loaded.finishes.resolve(finish)),
   ];
   const takePictures = async () => {
     const taken: Record<string, Uint8Array> = {};

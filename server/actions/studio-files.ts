@@ -2,6 +2,7 @@ import { foldCode } from '../core/codes.ts';
 import { planStudio } from '../core/delivery/mapping-plan.ts';
 import type { ResolvedFinish } from '../core/finish/resolve-finish.ts';
 import { listOptions, listRange } from '../core/line/line.ts';
+import { takesFinishes } from '../core/line/rules.ts';
 import type { AssignedMaterial } from '../core/ports/renderer.ts';
 import { requireDecodable } from '../core/product/check-structure.ts';
 import { choiceOf } from '../core/schedule/schedule.ts';
@@ -113,7 +114,7 @@ interface Entry {
 /** The finishes that each slot of the file can show: its options, those of the schedule, and those of the request. */
 function listWanted(loaded: LoadedProduct, asked: Readonly<Record<string, string>>): Map<string, string[]> {
   const range = listRange(loaded.line, loaded.finishes.byCode);
-  const slots = loaded.slots.filter((slot) => !slot.fixed && slot.primitives.length > 0);
+  const slots = loaded.slots.filter(takesFinishes);
   const options = slots.map((slot) => listOptions(slot, loaded.line, range).map((item) => item.finish.finish));
   const all = options.reduce((sum, list) => sum + list.length, 0) <= OPTION_LIMIT;
   return new Map(

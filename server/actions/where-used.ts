@@ -1,4 +1,4 @@
-import { foldCode } from '../core/codes.ts';
+import { foldCode, isSameCode } from '../core/codes.ts';
 import { describeRule, type Line, type LineUse, type WhereUsed } from '../core/line/line.ts';
 import { namesFinish } from '../core/line/rules.ts';
 import { type ForFinishes, loadFinishes, unknownFinish } from './load-finishes.ts';
@@ -24,7 +24,7 @@ export async function findWhereUsed(context: ForFinishes, code: string): Promise
     schedules,
     deliveries,
     companionOf: following.flatMap(({ companions = {}, ...what }) => {
-      const positions = Object.keys(companions).filter((position) => isSame(companions[position], finish));
+      const positions = Object.keys(companions).filter((position) => isSameCode(companions[position], finish));
       return positions.length > 0 ? [{ ...what, positions }] : [];
     }),
   };
@@ -35,17 +35,13 @@ function describeLine(line: Line, finish: string): LineUse | null {
   const use: LineUse = {
     line: line.line,
     name: line.name,
-    status: line.range.find((entry) => isSame(entry.finish, finish))?.status ?? null,
+    status: line.range.find((entry) => isSameCode(entry.finish, finish))?.status ?? null,
     positions: line.positions
-      .filter(({ options }) => options?.finishes?.some((code) => isSame(code, finish)))
+      .filter(({ options }) => options?.finishes?.some((code) => isSameCode(code, finish)))
       .map(({ position }) => position),
     rules: line.rules.filter((rule) => namesFinish(rule, finish)).map((rule) => describeRule(rule, line.positions)),
-    replaces: line.range.filter(({ replacedBy }) => isSame(replacedBy, finish)).map((entry) => entry.finish),
+    replaces: line.range.filter(({ replacedBy }) => isSameCode(replacedBy, finish)).map((entry) => entry.finish),
   };
   const named = use.positions.length + use.rules.length + use.replaces.length > 0;
   return use.status !== null || named ? use : null;
-}
-
-function isSame(a: string | undefined, b: string): boolean {
-  return a !== undefined && foldCode(a) === foldCode(b);
 }

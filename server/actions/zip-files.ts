@@ -3,7 +3,7 @@ import { foldCode } from '../core/codes.ts';
 import { formatFamily } from '../core/finish/families.ts';
 import { isGlossRead, listSpecified, SPECIFIED_COLUMNS } from '../core/finish/format-finish.ts';
 import { toMm } from '../core/picture/picture-set.ts';
-import { choiceOf } from '../core/schedule/schedule.ts';
+import { choiceOf, listUsedFinishes } from '../core/schedule/schedule.ts';
 import type { Context } from './context.ts';
 import { listShownSlots } from './find-set-file.ts';
 import { loadProduct } from './load-product.ts';
@@ -56,7 +56,7 @@ export async function listCatalogue(
   const { variants } = requireSchedule(loaded);
   const slots = loaded.slots.filter(({ fixed }) => !fixed).map(({ slot }) => slot);
   const anyGtin = variants.some(({ gtin }) => gtin !== undefined);
-  const used = [...new Set(variants.flatMap(({ choices }) => Object.values(choices)))];
+  const used = listUsedFinishes({ variants });
 
   return (async function* () {
     yield toCsvFile(

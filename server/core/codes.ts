@@ -39,6 +39,11 @@ export function foldCode(code: string): string {
   return code.toLowerCase();
 }
 
+/** Whether two codes are the same one. A missing code is the same as none. */
+export function isSameCode(a: string | undefined, b: string): boolean {
+  return a !== undefined && foldCode(a) === foldCode(b);
+}
+
 /**
  * Returns a name in its stored form: Unicode NFC, without white space around it.
  * @throws Problem `name-too-long`, `invalid-name`

@@ -1,5 +1,4 @@
-import type { Field } from './textures/field.ts';
-import { encodeColourMap, encodeGreyMap, encodeLinearMap, encodeNormalMap } from './textures/field.ts';
+import { encodeColourMap, encodeGreyMap, encodeLinearMap, encodeNormalMap, type Field } from './textures/field.ts';
 import {
   makeBrushed,
   makeGlaze,

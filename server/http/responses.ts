@@ -27,9 +27,6 @@ export const accepted = (schema: TSchema) => ({ 202: json('The job is queued', s
 
 export const noContent = { 204: empty('Done') };
 
-/** Media types of pictures by file extension. */
-export const IMAGE_MEDIA_TYPES = { png: 'image/png', webp: 'image/webp', jpg: 'image/jpeg' } as const;
-
 const file = (mediaTypes: readonly string[]) => ({
   description: 'The file',
   content: content({ type: 'string', contentEncoding: 'binary' }, ...mediaTypes),

@@ -3,8 +3,7 @@ import { xyzToLinear } from '../core/colour/lab.ts';
 import { LINEAR_CODES, toCode } from '../core/colour/srgb.ts';
 import type { ConvertedColour } from '../core/finish/map-image.ts';
 import { type Codes, encodePng, type Pixels, READ_OPTIONS, readCodes, readPixels } from './image-codec.ts';
-import type { ToneCurve } from './read-icc-profile.ts';
-import { type Colorants, type IccProfile, readProfile } from './read-icc-profile.ts';
+import { type Colorants, type IccProfile, readProfile, type ToneCurve } from './read-icc-profile.ts';
 
 /**
  * Largest difference from sRGB, in codes of 255, for a profile that counts as sRGB. The shortest sRGB profiles in use

@@ -6,8 +6,7 @@ import { dirname, join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { BUILT_PARTS } from '../built-parts.mjs';
 import { buildParts, packageOf } from './build-parts.ts';
-import type { LockedPackage, Lockfile } from './write-notice.ts';
-import { writeNotice } from './write-notice.ts';
+import { type LockedPackage, type Lockfile, writeNotice } from './write-notice.ts';
 
 const root = dirname(dirname(dirname(fileURLToPath(import.meta.url))));
 const target = join(root, '.build');

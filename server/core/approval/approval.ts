@@ -1,7 +1,7 @@
+import { canonical } from '../canonical.ts';
 import { foldCode } from '../codes.ts';
 import type { StoredFinish } from '../finish/finish.ts';
 import { type ResolvedFinish, toLook } from '../finish/resolve-finish.ts';
-import { canonical } from '../history/compare-values.ts';
 import type { Mount } from '../picture/picture.ts';
 import { KEEP_ALL, readNormalKeep, type Slot } from '../product/slot.ts';
 import type { Variant } from '../schedule/schedule.ts';

@@ -1,3 +1,5 @@
+import { Problem } from '../problems.ts';
+import { FINISH_PROBLEMS } from '../texts/problems/finish.ts';
 import type { MetalName } from './metals.ts';
 
 /** Kinds of finish. Each has documented defaults in `families.ts`. */
@@ -232,4 +234,13 @@ export interface SuppliedMaterial {
 /** A stored finish: `revision` counts every change, from 1. */
 export interface StoredFinish extends Finish {
   readonly revision: number;
+}
+
+/** The refusal of a finish that a request names and that does not exist. @param where JSON pointer to its code */
+export function noFinish(code: string, where: string): Problem {
+  return new Problem('unknown-finish', {
+    detail: FINISH_PROBLEMS['unknown-finish'].byCode(code),
+    received: code,
+    where,
+  });
 }

@@ -2,7 +2,9 @@ import type { ChannelFacts } from '../product/survey.ts';
 import type { FinishMaps } from './finish.ts';
 import type { CodeCounts } from './level-map.ts';
 
-export type ImageMimeType = 'image/png' | 'image/jpeg' | 'image/webp' | 'image/ktx2';
+/** The types of images that the maps of finishes may have. */
+export const MAP_TYPES = ['image/png', 'image/jpeg', 'image/webp', 'image/ktx2'] as const;
+export type ImageMimeType = (typeof MAP_TYPES)[number];
 
 /** The type of an image, from its first bytes; null for types that are not accepted (SVG among them). */
 export function sniffImage(bytes: Uint8Array): ImageMimeType | null {

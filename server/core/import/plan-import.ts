@@ -1,3 +1,4 @@
+import { canonical } from '../canonical.ts';
 import { foldCode } from '../codes.ts';
 import type { TwoDegreeBand } from '../colour/estimate-two-degree.ts';
 import { deltaE2000, type Lab } from '../colour/lab.ts';
@@ -9,7 +10,6 @@ import type { CodeCounts } from '../finish/level-map.ts';
 import { listSpecificationFindings } from '../finish/list-specification-findings.ts';
 import { type GivenColour, type GivenFinish, readFinish } from '../finish/read-finish.ts';
 import { type RecallCodes, resolveFinish } from '../finish/resolve-finish.ts';
-import { canonical } from '../history/compare-values.ts';
 import { Problem } from '../problems.ts';
 import type { FindingCode } from '../product/finding.ts';
 import { IMPORT_PROBLEMS } from '../texts/problems/finish.ts';

@@ -164,7 +164,7 @@ function cellOf({ tokens }: Line, fields: readonly string[], names: readonly str
 const codeOf = (set: Line, fields: readonly string[]) => cellOf(set, fields, IDS) || cellOf(set, fields, NAMES) || '';
 
 function makeSetReader({ fields, keywords }: Table, defaults: ViewingDefaults): (set: Line) => MeasuredRow {
-  const viewing = tidyViewing(formatViewing(keywords), defaults);
+  const viewing = tidyViewing(readViewing(keywords), defaults);
   const divisor = readNorm(keywords);
   return (set) => {
     const { tokens, line } = set;
@@ -229,7 +229,7 @@ function readNorm(keywords: ReadonlyMap<string, readonly string[]>): number {
 }
 
 /** Keywords of the standard first, then those that instrument makers also use. */
-function formatViewing(keywords: ReadonlyMap<string, readonly string[]>): ViewingDefaults {
+function readViewing(keywords: ReadonlyMap<string, readonly string[]>): ViewingDefaults {
   const said = (keyword: string) => keywords.get(keyword)?.join(' ') ?? '';
   const weighting = said('WEIGHTING_FUNCTION');
   const source = said('MEASUREMENT_SOURCE');

@@ -94,7 +94,7 @@ function readSpecification(specification: XmlElement | undefined, defaults: View
   const tristimulus = findElement(specification, 'TristimulusSpec');
   const illuminant = findElement(tristimulus, 'Illuminant')?.text;
   const observer = findElement(tristimulus, 'Observer')?.text;
-  const geometry = formatGeometry(findElement(specification, 'MeasurementSpec', 'GeometryChoice'));
+  const geometry = readGeometry(findElement(specification, 'MeasurementSpec', 'GeometryChoice'));
   return tidyViewing(
     { ...(illuminant && { illuminant }), ...(observer && { observer }), ...(geometry && { geometry }) },
     defaults,
@@ -102,7 +102,7 @@ function readSpecification(specification: XmlElement | undefined, defaults: View
 }
 
 /** `45:0`, or Specular_Included and similar as the sphere states it; undefined when nothing is stated. */
-function formatGeometry(choice: XmlElement | undefined): string | undefined {
+function readGeometry(choice: XmlElement | undefined): string | undefined {
   const single = findElement(choice, 'SingleAngle');
   if (single) {
     const [illumination, measurement] = ['IlluminationAngle', 'MeasurementAngle'].map((name) =>

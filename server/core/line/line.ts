@@ -1,7 +1,7 @@
+import { canonical } from '../canonical.ts';
 import { foldCode } from '../codes.ts';
 import { formatFamily } from '../finish/families.ts';
 import type { Family, Finish, RangeStatus } from '../finish/finish.ts';
-import { canonical } from '../history/compare-values.ts';
 import { LINE_CHANGES } from '../texts/change-texts.ts';
 import { RULE_TEXTS } from '../texts/choice-texts.ts';
 
@@ -41,6 +41,11 @@ export interface Line {
   readonly range: readonly RangeEntry[];
   /** The rules between positions. */
   readonly rules: readonly Rule[];
+}
+
+/** The products of a line. @param line its code in the stored spelling, which products have too */
+export function listProductsOf<T extends { readonly line: string | null }>(products: readonly T[], line: string): T[] {
+  return products.filter((product) => product.line === line);
 }
 
 /** Finishes at a position, named in one way; a position alone means any finish there. */

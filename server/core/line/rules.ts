@@ -1,8 +1,7 @@
 import { foldCode } from '../codes.ts';
-import type { Article, Companions, Finish } from '../finish/finish.ts';
+import { type Article, type Companions, type Finish, noFinish } from '../finish/finish.ts';
 import { Problem } from '../problems.ts';
 import type { Slot } from '../product/slot.ts';
-import { FINISH_PROBLEMS } from '../texts/problems/finish.ts';
 import { PRODUCT_PROBLEMS } from '../texts/problems/product.ts';
 import type { Line, Place, Position, Rule } from './line.ts';
 
@@ -215,11 +214,7 @@ function readRule(
     if (place.finish === undefined) return place;
     const finish = finishes.get(foldCode(place.finish));
     if (finish) return { ...place, finish: finish.finish };
-    throw new Problem('unknown-finish', {
-      detail: FINISH_PROBLEMS['unknown-finish'].byCode(place.finish),
-      received: place.finish,
-      where: `${at}/finish`,
-    });
+    throw noFinish(place.finish, `${at}/finish`);
   };
   const when = readPlace(given.when, `${where}/when`);
   const target: Place = readPlace(given[kind]!, `${where}/${kind}`);

@@ -1,5 +1,5 @@
 import { PAPERS } from '../sheet/page.ts';
-import type { Ground, ShotView, SwatchKind } from './picture.ts';
+import { type Ground, IMAGE_TYPES, type ShotView, type SwatchKind } from './picture.ts';
 
 /** Subject of the files: each variant in each view, or each finish that the variants use. */
 export type SetSubject =
@@ -32,9 +32,7 @@ export const FORMAT_ENDINGS: Readonly<Record<SetFormat, string>> = {
 };
 
 export const FORMAT_TYPES: Readonly<Record<SetFormat, string>> = {
-  png: 'image/png',
-  webp: 'image/webp',
-  jpg: 'image/jpeg',
+  ...IMAGE_TYPES,
   tiff: 'image/tiff',
 };
 

@@ -1,3 +1,4 @@
+import { nameByGs1, readGtin } from '../gs1.ts';
 import { Problem } from '../problems.ts';
 import { type Finding, makeFinding } from '../product/finding.ts';
 import { choiceOf } from '../schedule/schedule.ts';
@@ -7,8 +8,6 @@ import {
   listCollisions,
   type NameField,
   type NamePart,
-  nameByGs1,
-  readGtin,
   readNameTemplate,
   toFileName,
 } from './file-name.ts';

@@ -1,4 +1,4 @@
-import { foldCode } from '../codes.ts';
+import { foldCode, isSameCode } from '../codes.ts';
 import { explainConflict } from '../combinations/explain-conflict.ts';
 import { type PairTable, RowSearch } from '../combinations/pair-table.ts';
 import { describeRule, isSold, listOptions, listRange } from '../line/line.ts';
@@ -60,7 +60,7 @@ export function makeChoiceGuide(scope: RuleScope): ChoiceGuide {
         .map(({ slot, label, all, sold }) => {
           const chosen = choiceOf(choices, slot);
           const offered = slot === wide ? all : sold;
-          const known = chosen === undefined || slot === wide || offered.some((code) => isSame(code, chosen));
+          const known = chosen === undefined || slot === wide || offered.some((code) => isSameCode(code, chosen));
           return { key: slot, label, finishes: known ? offered : [...offered, chosen] };
         }),
       rules,
@@ -69,7 +69,7 @@ export function makeChoiceGuide(scope: RuleScope): ChoiceGuide {
     new Map(
       table.columns.flatMap(({ key, finishes }, column): [number, number][] => {
         const chosen = key === except ? undefined : choiceOf(choices, key);
-        return chosen === undefined ? [] : [[column, finishes.findIndex((code) => isSame(code, chosen))]];
+        return chosen === undefined ? [] : [[column, finishes.findIndex((code) => isSameCode(code, chosen))]];
       }),
     );
   const isComplete = (choices: Choices, except?: string) =>
@@ -152,10 +152,6 @@ export function makeChoiceGuide(scope: RuleScope): ChoiceGuide {
   }
 
   return { explainRow, listForbidden, explainNoneLeft };
-}
-
-function isSame(a: string, b: string): boolean {
-  return foldCode(a) === foldCode(b);
 }
 
 /** False when the choices cannot be completed; null when the search reached its limit. */

@@ -1,10 +1,11 @@
-import { CODE_LENGTH, foldCode, NAME_LENGTH } from '../codes.ts';
+import { CODE_LENGTH, foldCode, isSameCode, NAME_LENGTH } from '../codes.ts';
 import { describeRule, type Line, listOptions, listRange, type RangeEntry } from '../line/line.ts';
 import { compileRules, type RuleScope, type SlotRule, takesFinishes } from '../line/rules.ts';
 import { Problem } from '../problems.ts';
 import type { Slot } from '../product/slot.ts';
+import { CHOICE_TEXTS, RULE_TEXTS } from '../texts/choice-texts.ts';
 import { PRODUCT_PROBLEMS } from '../texts/problems/product.ts';
-import { makeNamer } from './expand-schedule.ts';
+import { keyOf, leaveRoom, makeNamer } from './name-rows.ts';
 import { listBreaches } from './rule-effects.ts';
 import { choiceOf, type Schedule, type Variant } from './schedule.ts';
 
@@ -103,7 +104,7 @@ export function planDiscontinue(request: DiscontinueRequest): DiscontinuePlan {
     range: { from, to },
     products: changed,
     deliveriesDue: products.flatMap(({ product, last }) => {
-      const due = last && (touched.has(product) || last.finishes.some((code) => isSame(code, finish)));
+      const due = last && (touched.has(product) || last.finishes.some((code) => isSameCode(code, finish)));
       return due ? [{ product, delivery: last.delivery }] : [];
     }),
     picturesDue: changed.flatMap(({ product, reminted }) =>
@@ -121,7 +122,7 @@ function planProduct(
 ): DiscontinuedProduct | null {
   if (!schedule) return null;
   const changing = slots.filter(takesFinishes);
-  const uses = ({ choices }: Variant) => changing.some(({ slot }) => isSame(choiceOf(choices, slot), old));
+  const uses = ({ choices }: Variant) => changing.some(({ slot }) => isSameCode(choiceOf(choices, slot), old));
   if (!schedule.variants.some(uses)) return null;
 
   const judge = makeJudge(changing, old, successor, request);
@@ -149,7 +150,7 @@ function planProduct(
     const twin = standing.get(keyOf(choices));
     if (twin !== undefined) {
       successors.set(code, twin);
-      const detail = `With ${successor} it would be the same as ${twin}.`;
+      const detail = CHOICE_TEXTS.alreadyThere(successor!, twin);
       withdrawn.push({ code, name, reason: 'stands-already', detail });
       return [];
     }
@@ -172,8 +173,8 @@ function planProduct(
     });
   }
   const before = schedule.default;
-  const stays = left.some(({ code }) => isSame(code, before));
-  const after = stays ? before : ([...successors].find(([code]) => isSame(code, before))?.[1] ?? left[0]!.code);
+  const stays = left.some(({ code }) => isSameCode(code, before));
+  const after = stays ? before : ([...successors].find(([code]) => isSameCode(code, before))?.[1] ?? left[0]!.code);
   return {
     product,
     withdrawn,
@@ -193,7 +194,7 @@ function makeJudge(
   { line, finishes, articles }: DiscontinueRequest,
 ): (variant: Variant) => Judged {
   if (successor === null) {
-    return () => ({ reason: 'no-replacement', detail: `It uses ${old}, which has no replacement.` });
+    return () => ({ reason: 'no-replacement', detail: CHOICE_TEXTS.noReplacement(old) });
   }
   const rules = compileRules({ slots: changing, line, finishes, ...(articles && { articles }) });
   const range = listRange(line, finishes);
@@ -205,13 +206,13 @@ function makeJudge(
   );
   return ({ choices }) => {
     const next = { ...choices };
-    for (const { slot } of changing) if (isSame(choiceOf(choices, slot), old)) next[slot] = successor;
+    for (const { slot } of changing) if (isSameCode(choiceOf(choices, slot), old)) next[slot] = successor;
     follow(next, choices, rules);
     for (const { slot, label } of changing) {
       const finish = choiceOf(next, slot);
-      if (finish === undefined || isSame(choiceOf(choices, slot), finish)) continue;
+      if (finish === undefined || isSameCode(choiceOf(choices, slot), finish)) continue;
       if (!options.get(slot)!.has(foldCode(finish))) {
-        return { reason: 'not-an-option', detail: `${finish} is not among the options of “${label}”.` };
+        return { reason: 'not-an-option', detail: CHOICE_TEXTS.notAnOption(RULE_TEXTS.position(label), finish) };
       }
     }
     // a rule that was already broken is another matter
@@ -219,7 +220,7 @@ function makeJudge(
     const breach = listBreaches(next, rules).find(({ rule }) => !before.has(rule));
     if (!breach) return { choices: next };
     const words = describeRule(breach.rule.rule, line.positions);
-    return { reason: 'rule', detail: `${breach.from} and ${breach.to} cannot be combined: ${words}.` };
+    return { reason: 'rule', detail: CHOICE_TEXTS.ruleBroken(breach.from, breach.to, words) };
   };
 }
 
@@ -231,7 +232,7 @@ function follow(next: Record<string, string>, before: Readonly<Record<string, st
     for (const rule of rules) {
       if (rule.from.slot !== slot || settled.has(rule.to.slot) || choiceOf(next, rule.to.slot) === undefined) continue;
       const follower = rule.findFollower(next[slot]!);
-      if (follower === undefined || isSame(choiceOf(next, rule.to.slot), follower)) continue;
+      if (follower === undefined || isSameCode(choiceOf(next, rule.to.slot), follower)) continue;
       next[rule.to.slot] = follower;
       settled.add(rule.to.slot);
       moved.push(rule.to.slot);
@@ -241,7 +242,7 @@ function follow(next: Record<string, string>, before: Readonly<Record<string, st
 
 /** @throws Problem `not-in-range` */
 function needEntry(line: Line, code: string, where: string): RangeEntry {
-  const entry = line.range.find(({ finish }) => isSame(finish, code));
+  const entry = line.range.find(({ finish }) => isSameCode(finish, code));
   if (entry) return entry;
   throw new Problem('not-in-range', {
     detail: PRODUCT_PROBLEMS['not-in-range'].unknown(line.line, code.slice(0, 80)),
@@ -267,34 +268,16 @@ function rename(
   const said = nameOf(old, request);
   const followed = changing.some(({ slot }) => {
     const was = choiceOf(before, slot);
-    return was !== undefined && !isSame(was, old) && !isSame(was, choiceOf(choices, slot)!);
+    return was !== undefined && !isSameCode(was, old) && !isSameCode(was, choiceOf(choices, slot)!);
   });
   const chosen = changing.flatMap(({ slot }) => choiceOf(choices, slot) ?? []);
   const renamed =
     name.includes(said) && !followed
       ? name.replaceAll(said, () => nameOf(successor, request))
       : chosen.map((code) => nameOf(code, request)).join(' / ');
-  // leaves room for a number; cuts between characters, never inside one
-  const characters = [...renamed];
-  return characters.length <= NAME_LENGTH.max
-    ? renamed
-    : characters
-        .slice(0, NAME_LENGTH.max - 10)
-        .join('')
-        .trim();
+  return [...renamed].length <= NAME_LENGTH.max ? renamed : leaveRoom(renamed, NAME_LENGTH.max);
 }
 
 function nameOf(code: string, { finishes }: Pick<DiscontinueRequest, 'finishes'>): string {
   return finishes.get(foldCode(code))?.name ?? code;
-}
-
-function keyOf(choices: Readonly<Record<string, string>>): string {
-  return Object.entries(choices)
-    .map(([slot, finish]) => `${slot}=${foldCode(finish)}`)
-    .sort()
-    .join('&');
-}
-
-function isSame(a: string | undefined, b: string): boolean {
-  return a !== undefined && foldCode(a) === foldCode(b);
 }

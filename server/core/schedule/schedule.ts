@@ -1,9 +1,8 @@
 import { checkCode, checkName, foldCode } from '../codes.ts';
-import type { Finish } from '../finish/finish.ts';
-import { readGtin } from '../picture/file-name.ts';
+import { type Finish, noFinish } from '../finish/finish.ts';
+import { readGtin } from '../gs1.ts';
 import { Problem } from '../problems.ts';
 import type { Slot } from '../product/slot.ts';
-import { FINISH_PROBLEMS } from '../texts/problems/finish.ts';
 import { PRODUCT_PROBLEMS } from '../texts/problems/product.ts';
 
 /** The finish chosen in a slot; a slot's key may be any word, even `constructor`. */
@@ -126,13 +125,7 @@ export function checkChoices(
       });
     }
     const finish = finishes.get(foldCode(code));
-    if (!finish) {
-      throw new Problem('unknown-finish', {
-        detail: FINISH_PROBLEMS['unknown-finish'].byCode(code),
-        received: code,
-        where: `${where}/${key}`,
-      });
-    }
+    if (!finish) throw noFinish(code, `${where}/${key}`);
     kept.push([key, finish.finish]);
   }
   return Object.fromEntries(kept);
@@ -147,9 +140,9 @@ export function refuseCount(count: number | bigint, limit: number): never {
 }
 
 /** Codes of the finishes a schedule uses, with its spelling, each once, in order of appearance. */
-export function listUsedFinishes(schedule: Schedule): string[] {
+export function listUsedFinishes({ variants }: Pick<Schedule, 'variants'>): string[] {
   const used = new Map<string, string>();
-  for (const { choices } of schedule.variants) {
+  for (const { choices } of variants) {
     for (const code of Object.values(choices)) if (!used.has(foldCode(code))) used.set(foldCode(code), code);
   }
   return [...used.values()];

@@ -5,6 +5,7 @@ import { formatDistance, formatGloss, formatSpecified } from '../finish/format-f
 import type { ResolvedFinish } from '../finish/resolve-finish.ts';
 import { isSold, type RangedFinish } from '../line/line.ts';
 import { planPanel } from '../picture/swatch.ts';
+import { capitalise } from '../texts/format-text.ts';
 import { countLines, flowBlocks, measureTypeArea, type Placed, type SheetFormat } from './page.ts';
 
 /** A finish on the card: its colour as a flat field, and a description in words. */
@@ -159,7 +160,7 @@ type Group = Pick<CardGroup, 'title' | 'detail' | 'chips'>;
 function describeGroup(group: readonly RangedFinish[], { articleOf, resolve, panels }: CardSource): Group {
   const { finish } = group[0]!;
   const article = articleOf(finish.finish);
-  const family = upperFirst(formatFamily(finish.family));
+  const family = capitalise(formatFamily(finish.family));
   return {
     title: article?.name ?? family,
     detail: article ? [family, article.composition].filter(Boolean).join(' · ') : '',
@@ -237,8 +238,6 @@ function groupBy<T>(items: readonly T[], keyOf: (item: T) => string): T[][] {
   }
   return [...groups.values()];
 }
-
-const upperFirst = (text: string) => text.charAt(0).toUpperCase() + text.slice(1);
 
 /** Pixels per inch of a picture on the card, the resolution that print asks for (common practice). */
 const PPI = 300;

@@ -23,6 +23,9 @@ export const CHOICE_TEXTS = {
   discontinued: (label: string, finish: string, replacedBy: string | undefined) =>
     `${label} ${finish} is discontinued.${replacedBy === undefined ? '' : ` ${replacedBy} replaces it.`}`,
   ruleBroken: (choice: string, other: string, rule: string) => `${choice} and ${other} cannot be combined: ${rule}.`,
+  /** Why a variant is withdrawn with its finish. */
+  noReplacement: (finish: string) => `It uses ${finish}, which has no replacement.`,
+  alreadyThere: (finish: string, variant: string) => `With ${finish} it would be the same as ${variant}.`,
   /** Follows the name of the finish. */
   notWith: (other: string, rule: string) => `not with ${other}: ${rule}`,
   /** A finish on a slot. */

@@ -1,5 +1,4 @@
-import type { AccessorJson, BufferViewJson, GltfJson, PrimitiveJson } from './json.ts';
-import { DRACO, MESHOPT } from './json.ts';
+import { type AccessorJson, type BufferViewJson, DRACO, type GltfJson, MESHOPT, type PrimitiveJson } from './json.ts';
 import type { LoadedModel, Unpacked } from './read-accessor.ts';
 
 /** Attributes of a primitive that a survey reads, in addition to the positions of morph targets. */

@@ -1,6 +1,5 @@
 import type { Pixels } from '../../images/image-codec.ts';
-import type { GltfJson, PrimitiveJson, TextureInfoJson } from '../document/json.ts';
-import { VARIANTS } from '../document/json.ts';
+import { type GltfJson, type PrimitiveJson, type TextureInfoJson, VARIANTS } from '../document/json.ts';
 import { type LoadedModel, readAccessor } from '../document/read-accessor.ts';
 import { compileTransform, type TransformUv, texCoordOf } from '../document/read-material.ts';
 import { listTriangles } from './list-triangles.ts';

@@ -1,8 +1,7 @@
 import type { Survey, SurveyedImage } from '../../core/product/survey.ts';
 import type { Container } from '../document/container.ts';
 import { findReachable } from '../document/find-reachable.ts';
-import type { GltfJson } from '../document/json.ts';
-import { describeNodes } from '../document/json.ts';
+import { describeNodes, type GltfJson } from '../document/json.ts';
 import type { Indexed } from '../document/visit-references.ts';
 import type { Matrix } from '../document/world-matrices.ts';
 import { measureGpuMemory, measureWeight } from './measure-weight.ts';

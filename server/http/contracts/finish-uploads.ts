@@ -1,6 +1,7 @@
 import { type Static, Type } from 'typebox';
 import { GEOMETRIES, ILLUMINANTS, OBSERVERS } from '../../core/finish/finish.ts';
 import { CONTRASTS } from '../../core/finish/level-map.ts';
+import { MAP_TYPES } from '../../core/finish/map-image.ts';
 import { FindingCodes, Findings } from './finding.ts';
 import {
   Code,
@@ -104,7 +105,7 @@ export const FileAnswer = Type.Object(
   {
     sha256: Digest,
     bytes: Count,
-    mimeType: Type.Enum(['image/png', 'image/jpeg', 'image/webp', 'image/ktx2']),
+    mimeType: Type.Enum([...MAP_TYPES]),
     widthPx: Count,
     heightPx: Count,
     encoding: nullable(

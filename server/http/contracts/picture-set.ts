@@ -1,5 +1,5 @@
 import { type Static, Type } from 'typebox';
-import { GS1_CAVEAT } from '../../core/picture/file-name.ts';
+import { GS1_CAVEAT } from '../../core/gs1.ts';
 import { SET_FORMATS, SET_SHADOWS } from '../../core/picture/picture-set.ts';
 import { Findings } from './finding.ts';
 import { Scale } from './picture.ts';

@@ -3,6 +3,7 @@ import type { Context } from '../../actions/context.ts';
 import { readLevelled, recallMapFacts } from '../../actions/finish-maps.ts';
 import { addFile, describeFile } from '../../actions/image-files.ts';
 import { importFinishes } from '../../actions/import-finishes.ts';
+import { MAP_TYPES } from '../../core/finish/map-image.ts';
 import { writeExampleCsv } from '../../core/import/read-import-csv.ts';
 import { Problem } from '../../core/problems.ts';
 import { FINISH_PROBLEMS } from '../../core/texts/problems/finish.ts';
@@ -82,8 +83,6 @@ function addImportRoutes(app: FastifyInstance, context: Context, bodyLimitBytes:
 /** A 4096 px PNG of noise has about 50 MB. */
 const FILE_LIMIT_BYTES = 64 * 1024 * 1024;
 
-const IMAGE_TYPES = ['image/png', 'image/jpeg', 'image/webp', 'image/ktx2'];
-
 /** Uploaded images, which finishes use as maps. */
 function addImageRoutes(app: FastifyInstance, context: Context, bodyLimitBytes: number): void {
   const { stores, files } = context;
@@ -94,7 +93,7 @@ function addImageRoutes(app: FastifyInstance, context: Context, bodyLimitBytes: 
       schema: {
         ...TAGS,
         summary: 'Upload an image for the maps of finishes: PNG, JPEG, WebP or KTX2',
-        consumes: IMAGE_TYPES,
+        consumes: [...MAP_TYPES],
         response: created(FileAnswer),
       },
       bodyLimit: Math.min(FILE_LIMIT_BYTES, bodyLimitBytes),
@@ -132,7 +131,7 @@ function addImageRoutes(app: FastifyInstance, context: Context, bodyLimitBytes: 
         summary: 'Download an uploaded image; with a contrast as deliveries contain it as a colour map',
         params: FileParams,
         querystring: ImageQuery,
-        response: bytes(...IMAGE_TYPES),
+        response: bytes(...MAP_TYPES),
       },
     },
     async (request, reply) => {

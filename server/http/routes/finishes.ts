@@ -12,7 +12,6 @@ import type { GivenArticle, GivenFinish } from '../../core/finish/read-finish.ts
 import type { ResolvedFinish } from '../../core/finish/resolve-finish.ts';
 import { judgeFinish } from '../../core/finish/tolerances.ts';
 import { APERTURE_CAVEAT } from '../../core/gloss/gloss-integral.ts';
-import type { ResolvedAnswer } from '../contracts/finish.ts';
 import {
   ArticleAnswer,
   ArticleBody,
@@ -23,6 +22,7 @@ import {
   FinishListQuery,
   NearIdenticalAnswer,
   NearIdenticalQuery,
+  type ResolvedAnswer,
 } from '../contracts/finish.ts';
 import { AuthorHeaders } from '../contracts/finish-history.ts';
 import { WhereUsedAnswer } from '../contracts/line.ts';

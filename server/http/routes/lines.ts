@@ -2,7 +2,7 @@ import type { FastifyInstance, FastifyReply } from 'fastify';
 import type { Context } from '../../actions/context.ts';
 import { discontinueFinish } from '../../actions/discontinue-finish.ts';
 import { getLine, getTaggedLine, putLine, putRules } from '../../actions/edit-line.ts';
-import { describeRule } from '../../core/line/line.ts';
+import { describeRule, listProductsOf } from '../../core/line/line.ts';
 import { AuthorHeaders } from '../contracts/finish-history.ts';
 import {
   DiscontinueAnswer,
@@ -29,7 +29,7 @@ export function addLineRoutes(app: FastifyInstance, context: Context): void {
       return {
         lines: lines.map((line) => ({
           ...line,
-          products: products.filter((product) => product.line === line.line).map((product) => product.code),
+          products: listProductsOf(products, line.line).map((product) => product.code),
         })),
       };
     },

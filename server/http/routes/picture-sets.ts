@@ -5,6 +5,7 @@ import { addSetJob } from '../../actions/picture-set-job.ts';
 import { deleteSet, findSet, type KnownSet, listSets, putSet } from '../../actions/picture-sets.ts';
 import { type LocatedFile, locateFiles, planProductSet, takeSetFile } from '../../actions/product-set.ts';
 import { listSetFiles } from '../../actions/zip-files.ts';
+import { FORMAT_TYPES } from '../../core/picture/picture-set.ts';
 import { toGivenPictureSet } from '../../core/picture/read-picture-set.ts';
 import { SetJobAnswer } from '../contracts/job.ts';
 import {
@@ -18,7 +19,7 @@ import {
   SetZipQuery,
 } from '../contracts/picture-set.ts';
 import { ref } from '../contracts/schema-parts.ts';
-import { accepted, bytes, download, IMAGE_MEDIA_TYPES, noContent, ok, stored } from '../responses.ts';
+import { accepted, bytes, download, noContent, ok, stored } from '../responses.ts';
 import { sendPicture, sendZip } from '../send-bytes.ts';
 import { toJobAnswer } from './jobs.ts';
 
@@ -142,7 +143,7 @@ export function addPictureSetRoutes(app: FastifyInstance, context: Context): voi
       schema: {
         ...TAGS,
         summary: 'Download a file of a set; Dyeworks makes it if it does not exist',
-        response: bytes(...Object.values(IMAGE_MEDIA_TYPES), 'image/tiff'),
+        response: bytes(...Object.values(FORMAT_TYPES)),
       },
     },
     async (request, reply) => {

@@ -10,6 +10,7 @@ import { describeSwatch, type SwatchRequest, takeSwatch } from '../../actions/ta
 import { listCatalogue } from '../../actions/zip-files.ts';
 import {
   IMAGE_FORMATS,
+  IMAGE_TYPES,
   type ImageFormat,
   PICTURE_SIZE_PX,
   readGround,
@@ -27,7 +28,7 @@ import {
   SwatchAnswer,
   SwatchQuery,
 } from '../contracts/picture.ts';
-import { bytes, download, IMAGE_MEDIA_TYPES, ok } from '../responses.ts';
+import { bytes, download, ok } from '../responses.ts';
 import { sendPicture, sendZip } from '../send-bytes.ts';
 
 type ByProduct = { Params: { product: string } };
@@ -49,7 +50,7 @@ function addProductPictureRoutes(app: FastifyInstance, context: Context): void {
         ...TAGS,
         summary: 'Get a picture of a variant: {variant}.png, .webp or .jpg',
         querystring: PictureQuery,
-        response: bytes(...Object.values(IMAGE_MEDIA_TYPES)),
+        response: bytes(...Object.values(IMAGE_TYPES)),
       },
     },
     async (request, reply) => {
@@ -76,7 +77,7 @@ function addProductPictureRoutes(app: FastifyInstance, context: Context): void {
           ...TAGS,
           summary: 'Get a picture of any combination: choice=slot:finish, repeated',
           querystring: PictureQuery,
-          response: bytes(IMAGE_MEDIA_TYPES[format]),
+          response: bytes(IMAGE_TYPES[format]),
         },
       },
       async (request, reply) => {
@@ -214,7 +215,7 @@ function addSwatchRoutes(app: FastifyInstance, context: Context): void {
           ...TAGS,
           summary: 'Get a picture of a finish',
           querystring: SwatchQuery,
-          response: bytes(IMAGE_MEDIA_TYPES[format]),
+          response: bytes(IMAGE_TYPES[format]),
         },
       },
       async (request, reply) => {

@@ -1,5 +1,6 @@
 import type { ComponentChildren } from 'preact';
-import { GS1_CAVEAT, NAME_FIELDS } from '../../../server/core/picture/file-name.ts';
+import { GS1_CAVEAT } from '../../../server/core/gs1.ts';
+import { NAME_FIELDS } from '../../../server/core/picture/file-name.ts';
 import { SWATCH_KINDS, VIEWS } from '../../../server/core/picture/picture.ts';
 import type { PictureSetAnswer } from '../../../server/http/contracts/picture-set.ts';
 import { Field, Notice, Select, TextField } from '../../parts/form.tsx';

@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import type { RangedFinish } from '../../../../server/core/line/line.ts';
 import { checkVariants, listMisnamed } from '../../../../server/core/schedule/check-variants.ts';
-import { makePattern, renameRows } from '../../../../server/core/schedule/expand-schedule.ts';
+import { makePattern, renameRows } from '../../../../server/core/schedule/name-rows.ts';
 import type { Schedule } from '../../../../server/core/schedule/schedule.ts';
 import { byFoldedCode, makeFinish } from '../../../support/make-finish.ts';
 import { makeRuledSlots } from '../../../support/rules.ts';

@@ -1,5 +1,5 @@
 import { batch, type Signal, signal } from '@preact/signals';
-import { canonical } from '../../../../server/core/history/compare-values.ts';
+import { canonical } from '../../../../server/core/canonical.ts';
 import type { Line, Rule } from '../../../../server/core/line/line.ts';
 import type { GivenRule } from '../../../../server/core/line/rules.ts';
 import type { ProductAnswer, SlotListAnswer } from '../../../../server/http/contracts/product.ts';

@@ -2,7 +2,7 @@ import { useSignal } from '@preact/signals';
 import type { ComponentChildren } from 'preact';
 import type { Finding } from '../../../../server/core/product/finding.ts';
 import { type Repair, type RepairOf, scaleSize } from '../../../../server/core/repair/repair.ts';
-import { makePattern } from '../../../../server/core/schedule/expand-schedule.ts';
+import { makePattern } from '../../../../server/core/schedule/name-rows.ts';
 import { capitalise } from '../../../../server/core/texts/format-text.ts';
 import { formatSize } from '../../../format.ts';
 import { Field, Notice, Question } from '../../../parts/form.tsx';

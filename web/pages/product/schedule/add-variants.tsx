@@ -1,6 +1,6 @@
 import { useSignal } from '@preact/signals';
 import { useEffect } from 'preact/hooks';
-import { makePattern } from '../../../../server/core/schedule/expand-schedule.ts';
+import { makePattern } from '../../../../server/core/schedule/name-rows.ts';
 import { VARIANT_LIMIT } from '../../../../server/core/schedule/schedule.ts';
 import { Field } from '../../../parts/form.tsx';
 import { commonTexts } from '../../../texts/common.ts';

@@ -1,5 +1,5 @@
 import { CODE_PATTERN, foldCode, NAME_LENGTH } from '../../../../server/core/codes.ts';
-import { readGtin } from '../../../../server/core/picture/file-name.ts';
+import { readGtin } from '../../../../server/core/gs1.ts';
 import { Problem } from '../../../../server/core/problems.ts';
 import type { Schedule, Variant } from '../../../../server/core/schedule/schedule.ts';
 import { commonTexts } from '../../../texts/common.ts';
