@@ -15,7 +15,6 @@ import { needsNoSandbox, readSandboxSigns } from './launch-browser.ts';
 import type { ShotAnswer } from './page/main.ts';
 import type { Delivery, PageServer, Split } from './page-server.ts';
 import { createClosedProblem, createShotQueue } from './queues.ts';
-import { printSheet } from './sheet/print-sheet.ts';
 import { describe, openSession, type StudioSession } from './studio-session.ts';
 
 /**
@@ -246,7 +245,8 @@ export function createRenderer(options: RendererOptions): Renderer {
         const timeoutMs = getSheetTimeoutMs(Object.keys(pictures).length, shotTimeoutMs);
         return runWithRetry({
           timeoutMs,
-          run: ({ browser }) => printSheet(browser, sheet, pictures),
+          // Late, since the PDF library takes a third of a second to load.
+          run: async ({ browser }) => (await import('./sheet/print-sheet.ts')).printSheet(browser, sheet, pictures),
           overdue: PICTURE_PROBLEMS['renderer-failed'].sheetTimeout(timeoutMs / 1000),
           ended: PICTURE_PROBLEMS['renderer-failed'].sheetCrash,
         });

@@ -2,19 +2,10 @@
 // when nothing is missing. `node server/set-up.mjs serve|test|build|pack`: `build` always builds, `pack` only installs.
 import { spawnSync } from 'node:child_process';
 import { createHash } from 'node:crypto';
-import {
-  existsSync,
-  lstatSync,
-  mkdirSync,
-  readdirSync,
-  readFileSync,
-  statSync,
-  utimesSync,
-  writeFileSync,
-} from 'node:fs';
+import { existsSync, lstatSync, mkdirSync, readFileSync, statSync, utimesSync, writeFileSync } from 'node:fs';
 import { dirname, join } from 'node:path';
 import { fileURLToPath } from 'node:url';
-import { BUILT_PARTS } from './built-parts.mjs';
+import { BUILT_PARTS, findNewest } from './built-parts.mjs';
 import { findBrowser, getDownloadFolder } from './find-browser.mjs';
 
 const root = dirname(dirname(fileURLToPath(import.meta.url)));
@@ -50,7 +41,7 @@ function installDependencies() {
     ['ci', '--no-audit', '--no-fund', '--loglevel=error', '--include=dev'],
     'npm ci failed. Its messages above say why.',
     // what has to be compiled takes all cores
-    { JOBS: 'max' },
+    { JOBS: process.env.JOBS ?? 'max' },
   );
   writeFileSync(stamp, wanted);
 }
@@ -60,7 +51,7 @@ function build() {
   const stamp = join(root, '.build', 'built');
   const sources = ['web', 'renderer', 'server', 'db', 'package-lock.json'].map((path) => join(root, path));
   const built = existsSync(stamp) ? statSync(stamp).mtimeMs : 0;
-  if (purpose !== 'build' && built > 0 && sources.every((path) => newest(path) <= built)) return;
+  if (purpose !== 'build' && built > 0 && findNewest(sources) <= built) return;
   say('Building …');
   const started = new Date();
   const vite = join(root, 'node_modules', 'vite', 'bin', 'vite.js');
@@ -71,12 +62,6 @@ function build() {
   writeFileSync(stamp, started.toISOString());
   // what changes while the build runs is newer than it
   utimesSync(stamp, started, started);
-}
-
-function newest(path) {
-  const stat = statSync(path);
-  if (!stat.isDirectory()) return stat.mtimeMs;
-  return readdirSync(path).reduce((latest, name) => Math.max(latest, newest(join(path, name))), stat.mtimeMs);
 }
 
 /** Pictures need a browser; the service itself runs without one, so serving only warns. */

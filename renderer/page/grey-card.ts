@@ -1,6 +1,6 @@
 import { Color, LinearSRGBColorSpace, MathUtils, Mesh, MeshStandardMaterial, PlaneGeometry, Vector3 } from 'three';
 import { decodeSrgb } from '../../server/core/colour/srgb.ts';
-import { invertToneMapping } from '../../server/core/picture/explain-colour-difference.ts';
+import { invertToneMapping } from '../../server/core/picture/invert-tone-mapping.ts';
 import type { Rig, StudioScene } from './studio-scene.ts';
 
 /**

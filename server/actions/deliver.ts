@@ -6,10 +6,10 @@ import {
   type FileSizes,
 } from '../core/delivery/delivery.ts';
 import { planMappings } from '../core/delivery/mapping-plan.ts';
-import type { Models, WriteRequest, Written } from '../core/ports/models.ts';
+import type { Written } from '../core/ports/models.ts';
 import { Problem } from '../core/problems.ts';
-import { groupFindings } from '../core/product/check-model.ts';
 import { type Finding, judge, makeFinding } from '../core/product/finding.ts';
+import { groupFindings } from '../core/product/group-findings.ts';
 import { listUsedFinishes, type Schedule } from '../core/schedule/schedule.ts';
 import { PRODUCT_PROBLEMS } from '../core/texts/problems/product.ts';
 import { listFindings } from './check-product.ts';
@@ -17,6 +17,7 @@ import type { Context } from './context.ts';
 import { listDamagedMaps, makeMapReader } from './finish-maps.ts';
 import { loadProduct } from './load-product.ts';
 import { requireModel, requireSchedule } from './loaded-product.ts';
+import { writeChecked } from './write-checked.ts';
 
 /**
  * Writes a delivery: one GLB with every variant of the schedule. It is checked, numbered, and stored for good with its manifest.
@@ -130,24 +131,4 @@ function listRenamed(before: DeliveryManifest | null, schedule: Schedule, names:
       },
     ),
   ];
-}
-
-/**
- * Writes a file and checks it independently of the writer. Errors that the model arrived with may stay. An error that only the
- * written file has is a fault of Dyeworks.
- * @throws Error if a check fails
- */
-export async function writeChecked(
-  models: Models,
-  request: WriteRequest,
-): Promise<{ readonly written: Written; readonly checks: readonly DeliveryCheck[] }> {
-  const written = await models.write(request);
-  const checks = await models.check(request, written);
-  const failed = checks.filter(({ passed, added = 1 }) => !passed && added > 0);
-  if (failed.length > 0) {
-    throw new Error(
-      `the written file failed its checks: ${failed.map(({ check, detail }) => `${check}: ${detail}`).join('; ')}`,
-    );
-  }
-  return { written, checks };
 }

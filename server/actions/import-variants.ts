@@ -9,13 +9,13 @@ import { Problem } from '../core/problems.ts';
 import { claimByOrigin } from '../core/product/match-slots.ts';
 import { preparationOf, receivedRevisionOf } from '../core/product/product.ts';
 import { deriveSlots, type Slot } from '../core/product/slot.ts';
+import { refuseBroken } from '../core/repair/refuse-broken.ts';
 import { checkSchedule, type Schedule } from '../core/schedule/schedule.ts';
 import { planScheduleFromVariants } from '../core/schedule/schedule-from-model-variants.ts';
 import { REPAIR_PROBLEMS } from '../core/texts/problems/model.ts';
 import type { Context } from './context.ts';
 import { loadProduct } from './load-product.ts';
 import { type LoadedProduct, listSlotsInUse, requireModel } from './loaded-product.ts';
-import { refuseBroken } from './repair-product.ts';
 
 interface ImportedVariants {
   /** Codes of the finishes that its materials became, or already were. */

@@ -1,10 +1,10 @@
 import type { ModelMediaType } from '../core/ports/models.ts';
 import type { NewModel, StoredModel } from '../core/ports/stores.ts';
 import { Problem } from '../core/problems.ts';
-import { groupFindings } from '../core/product/check-model.ts';
 import { requireDecodable } from '../core/product/check-structure.ts';
 import { compareModels, type ModelChanges } from '../core/product/compare-models.ts';
 import type { Finding } from '../core/product/finding.ts';
+import { groupFindings } from '../core/product/group-findings.ts';
 import { claimByPlaces, matchSlots, toClaims } from '../core/product/match-slots.ts';
 import { preparationOf, receivedRevisionOf, unknownRevision } from '../core/product/product.ts';
 import { deriveSlots, type Slot } from '../core/product/slot.ts';

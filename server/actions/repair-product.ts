@@ -1,14 +1,12 @@
-import { countErrors } from '../core/delivery/delivery.ts';
 import type { RepairMode } from '../core/ports/models.ts';
-import { Problem } from '../core/problems.ts';
 import { compareModels, type ModelChanges } from '../core/product/compare-models.ts';
 import { claimByOrigin, type Matching } from '../core/product/match-slots.ts';
 import { preparationOf, receivedRevisionOf } from '../core/product/product.ts';
 import { type Claims, deriveSlots, type Slot } from '../core/product/slot.ts';
 import type { Piece, Survey } from '../core/product/survey.ts';
 import { addColours, addShapes } from '../core/repair/match-pieces.ts';
+import { refuseBroken } from '../core/repair/refuse-broken.ts';
 import { type Repair, type RepairReport, scaleSize, turnSize } from '../core/repair/repair.ts';
-import { REPAIR_PROBLEMS } from '../core/texts/problems/model.ts';
 import { checkProduct, type Readiness } from './check-product.ts';
 import type { Context } from './context.ts';
 import { loadProduct } from './load-product.ts';
@@ -192,16 +190,4 @@ export async function makeRepairs(
     await files.discard(path);
     throw error;
   }
-}
-
-/** @throws Problem `repair-broke-model` if the validator finds more errors of some code after the repairs than before */
-export function refuseBroken(before: Survey, after: Survey): void {
-  const arrived = countErrors(before.validator);
-  const worse = Object.entries(countErrors(after.validator)).filter(([code, n]) => n > (arrived[code] ?? 0));
-  if (worse.length === 0) return;
-  const first = after.validator.messages.find(({ code }) => code === worse[0]![0]);
-  throw new Problem('repair-broke-model', {
-    detail: REPAIR_PROBLEMS['repair-broke-model'](worse.map(([code]) => code).join(', '), first?.message ?? null),
-    findings: worse.map(([code, n]) => ({ code, errors: n, before: arrived[code] ?? 0 })),
-  });
 }

@@ -1,7 +1,7 @@
 import { readFile } from 'node:fs/promises';
 import { resolve } from 'node:path';
 import { parse } from 'csv-parse/sync';
-import { writeChecked } from '../actions/deliver.ts';
+import { writeChecked } from '../actions/write-checked.ts';
 import { ConfigError } from '../config.ts';
 import { foldCode } from '../core/codes.ts';
 import { planMappings } from '../core/delivery/mapping-plan.ts';
@@ -13,8 +13,9 @@ import { fillSlotDefaults } from '../core/product/slot-defaults.ts';
 import { listScheduleFindings } from '../core/schedule/list-schedule-findings.ts';
 import { checkSchedule, listUsedFinishes, type Schedule } from '../core/schedule/schedule.ts';
 import { readArguments, readChoice, readProduct } from './arguments.ts';
-import { replaceFile, withModel } from './files.ts';
+import { withModel } from './open-model.ts';
 import { readFinishes } from './read-finishes.ts';
+import { replaceFile } from './replace-file.ts';
 import { FILE_TEXTS, formatFindings, INPUTS, RESULT_TEXTS } from './texts.ts';
 
 const OPTIONS = {

@@ -16,7 +16,7 @@ import { type ImportDefaults, type PlannedRow, planImport } from '../core/import
 import { Problem } from '../core/problems.ts';
 import { readImport } from '../import/read-import.ts';
 import { readArguments, readChoice } from './arguments.ts';
-import { replaceFile } from './files.ts';
+import { replaceFile } from './replace-file.ts';
 import { CALL_TEXTS, INPUTS, RESULT_TEXTS } from './texts.ts';
 
 const OPTIONS = {

@@ -1,6 +1,5 @@
 import { readFile } from 'node:fs/promises';
 import { resolve } from 'node:path';
-import { refuseBroken } from '../actions/repair-product.ts';
 import { ConfigError } from '../config.ts';
 import type { Surveyed } from '../core/ports/models.ts';
 import { findBudget } from '../core/product/budgets.ts';
@@ -10,9 +9,11 @@ import type { Product } from '../core/product/product.ts';
 import { deriveSlots } from '../core/product/slot.ts';
 import { listProposals } from '../core/repair/list-proposals.ts';
 import { readRepairs } from '../core/repair/read-repairs.ts';
+import { refuseBroken } from '../core/repair/refuse-broken.ts';
 import type { Repair } from '../core/repair/repair.ts';
 import { PRODUCT_OPTIONS, readArguments, readProduct } from './arguments.ts';
-import { replaceFile, withModel } from './files.ts';
+import { withModel } from './open-model.ts';
+import { replaceFile } from './replace-file.ts';
 
 import { CALL_TEXTS, FILE_TEXTS, formatFindings, INPUTS, RESULT_TEXTS } from './texts.ts';
 

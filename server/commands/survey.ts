@@ -1,10 +1,11 @@
 import { findBudget } from '../core/product/budgets.ts';
-import { checkModel, groupFindings } from '../core/product/check-model.ts';
+import { checkModel } from '../core/product/check-model.ts';
 import { judge } from '../core/product/finding.ts';
+import { groupFindings } from '../core/product/group-findings.ts';
 import { deriveSlots } from '../core/product/slot.ts';
 import { fillSlotDefaults } from '../core/product/slot-defaults.ts';
 import { PRODUCT_OPTIONS, readArguments, readProduct } from './arguments.ts';
-import { withModel } from './files.ts';
+import { withModel } from './open-model.ts';
 import { formatFindings, formatSurvey, INPUTS } from './texts.ts';
 
 /** `dyeworks survey model.glb [--json]`: 0 when ready or in need of attention, 1 when blocked. */

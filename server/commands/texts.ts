@@ -1,5 +1,5 @@
-import { groupFindings } from '../core/product/check-model.ts';
 import type { Finding } from '../core/product/finding.ts';
+import { groupFindings } from '../core/product/group-findings.ts';
 import type { Slot } from '../core/product/slot.ts';
 import type { Survey } from '../core/product/survey.ts';
 import { count, formatBytes } from '../core/texts/format-text.ts';

@@ -3,7 +3,7 @@ import { createHash } from 'node:crypto';
 import { open, rm, stat } from 'node:fs/promises';
 import { join } from 'node:path';
 import { NodeIO } from '@gltf-transform/core';
-import { writeChecked } from '../../server/actions/deliver.ts';
+import { writeChecked } from '../../server/actions/write-checked.ts';
 import { foldCode } from '../../server/core/codes.ts';
 import { type MappingPlan, planMappings } from '../../server/core/delivery/mapping-plan.ts';
 import { resolveFinish } from '../../server/core/finish/resolve-finish.ts';

@@ -2,7 +2,7 @@ import { readdir, readFile, stat, writeFile } from 'node:fs/promises';
 import { basename, dirname, extname, join, relative } from 'node:path';
 import { zipSync } from 'fflate';
 import { readProduct } from '../../server/commands/arguments.ts';
-import { openModel } from '../../server/commands/files.ts';
+import { openModel } from '../../server/commands/open-model.ts';
 import { BUDGETS } from '../../server/core/product/budgets.ts';
 import { checkModel } from '../../server/core/product/check-model.ts';
 import { deriveSlots } from '../../server/core/product/slot.ts';

@@ -3,7 +3,7 @@ import { basename } from 'node:path';
 import { type Document, getBounds, type NodeIO } from '@gltf-transform/core';
 import { clearNodeTransform, flatten, join, prune, textureCompress } from '@gltf-transform/functions';
 import sharp from 'sharp';
-import { openModel } from '../../server/commands/files.ts';
+import { openModel } from '../../server/commands/open-model.ts';
 import type { Repair } from '../../server/core/repair/repair.ts';
 import { createModels } from '../../server/gltf/create-models.ts';
 import { isKnownExtension } from '../../server/gltf/document/extensions.ts';

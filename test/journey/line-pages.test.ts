@@ -142,7 +142,7 @@ describe('a line’s page', () => {
     await see('“Fittings” in PLT-804 never goes with “Cord” in any textile.');
     await press('Save rule');
     await see('No finish is left for Cord because Stem and fitter PLT-804 excludes all 3 of its finishes.');
-    await see(`before the last change ${before} combinations`);
+    await see(`${before} combinations before the last change`);
     expect(await readRow('effects', 'Tarrowick table lamp')).toContain('1 of 9');
     expect((await getLine()).rules).toHaveLength(5);
   });

@@ -2,7 +2,7 @@ import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { GLOSS_DEGREES } from '../../renderer/page/change-shaders.ts';
 import { getRadiance, KEY_DIRECTION, SOFTBOXES } from '../../renderer/page/softboxes.ts';
 import { LINEAR_CODES } from '../../server/core/colour/srgb.ts';
-import { invertToneMapping } from '../../server/core/picture/explain-colour-difference.ts';
+import { invertToneMapping } from '../../server/core/picture/invert-tone-mapping.ts';
 import { planPanel } from '../../server/core/picture/swatch.ts';
 import type { Renderer } from '../../server/core/ports/renderer.ts';
 import { createModelFolder, writeFinishGlb } from '../renderer/models.ts';

@@ -1,30 +1,26 @@
-import { existsSync, mkdtempSync, readdirSync, rmSync, statSync } from 'node:fs';
+import { existsSync, mkdtempSync, rmSync, statSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import { fileURLToPath } from 'node:url';
+import { openSession } from '../../renderer/studio-session.ts';
+import { findNewest } from '../../server/built-parts.mjs';
 import { findBrowser as findAnyBrowser } from '../../server/find-browser.mjs';
-
-const ROOT = fileURLToPath(new URL('../..', import.meta.url));
-
-let folder: Promise<string> | undefined;
+import { BUILT, ROOT } from '../../server/root.ts';
+import { once } from '../support/once.ts';
 
 /**
- * Folder of the built studio page: the existing build if it is no older than its sources, or else a new one for this
- * process.
+ * Folder of a built part, if it is no older than its sources.
+ * @param sources files and folders of the project
  */
-export function buildStudio(): Promise<string> {
-  folder ??= findOrBuild();
-  return folder;
+export function findBuilt(part: 'studio' | 'web', sources: readonly string[]): string | null {
+  const index = join(BUILT, part, 'index.html');
+  if (!existsSync(index) || statSync(index).mtimeMs < findNewest(sources.map((path) => join(ROOT, path)))) return null;
+  return join(BUILT, part);
 }
 
-async function findOrBuild(): Promise<string> {
-  const built = join(ROOT, '.build/studio');
-  if (
-    existsSync(join(built, 'index.html')) &&
-    statSync(join(built, 'index.html')).mtimeMs >= findNewest(['renderer', 'server/core', 'package-lock.json'])
-  ) {
-    return built;
-  }
+/** Folder of the built studio page: the existing build, or else a new one for this process. */
+export const buildStudio = once(async () => {
+  const built = findBuilt('studio', ['renderer', 'server/core', 'package-lock.json']);
+  if (built !== null) return built;
   const fresh = mkdtempSync(join(tmpdir(), 'studio-page-'));
   process.once('exit', () => rmSync(fresh, { recursive: true, force: true }));
   const { build } = await import('vite');
@@ -34,7 +30,7 @@ async function findOrBuild(): Promise<string> {
     build: { outDir: fresh, emptyOutDir: true },
   });
   return fresh;
-}
+});
 
 /** The browser named in the environment, or else the system's. */
 export function findBrowser(): string {
@@ -46,16 +42,12 @@ export function findBrowser(): string {
 /** Tests run as root in many kinds of containers, and some leave no sign of it. Root therefore has no sandbox. */
 export const NO_SANDBOX = process.getuid?.() === 0;
 
-/** When the newest of these files and folders of the project was changed, ms. */
-export function findNewest(paths: readonly string[]): number {
-  return Math.max(
-    ...paths.flatMap((path) => {
-      const full = join(ROOT, path);
-      const { mtimeMs } = statSync(full);
-      if (!statSync(full).isDirectory()) return [mtimeMs];
-      return readdirSync(full, { recursive: true, withFileTypes: true })
-        .filter((entry) => entry.isFile())
-        .map((entry) => statSync(join(entry.parentPath, entry.name)).mtimeMs);
-    }),
-  );
+/** The studio in a browser of its own. The caller ends it. */
+export async function openTestSession() {
+  return openSession({
+    browserPath: findBrowser(),
+    studioFolder: await buildStudio(),
+    noSandbox: NO_SANDBOX,
+    launchTimeoutMs: 60_000,
+  });
 }

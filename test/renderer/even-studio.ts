@@ -1,7 +1,8 @@
 import type { ProductOrder } from '../../renderer/page/take-product.ts';
 import type { SwatchOrder } from '../../renderer/page/take-swatch.ts';
-import { openSession, type StudioSession } from '../../renderer/studio-session.ts';
-import { buildStudio, findBrowser, NO_SANDBOX } from './built-studio.ts';
+import type { StudioSession } from '../../renderer/studio-session.ts';
+import { once } from '../support/once.ts';
+import { openTestSession } from './built-studio.ts';
 
 /** A shot under light of radiance 1 from everywhere, without a tone curve. */
 export interface EvenShot {
@@ -23,12 +24,12 @@ export interface EvenStudio {
 /** Tiles are never smaller than a picture, because the float values of only one tile can be read. */
 const WHOLE = 4096;
 
-let shared: Promise<StudioSession> | undefined;
+/** The test files of a worker share the session. It ends with the process. */
+const openShared = once(openTestSession);
 
 /** The test files of a worker share the session; it ends with the process. */
 export async function openEvenStudio(): Promise<EvenStudio> {
-  shared ??= open();
-  const session = await shared;
+  const session = await openShared();
   const clear = { ground: 'transparent' } as const;
   return {
     session,
@@ -36,15 +37,6 @@ export async function openEvenStudio(): Promise<EvenStudio> {
     takeProduct: (file, order) =>
       take(session, file, (url) => ({ ...clear, ...order, url, tilePx: WHOLE }), order.widthPx, order.heightPx),
   };
-}
-
-async function open(): Promise<StudioSession> {
-  return openSession({
-    browserPath: findBrowser(),
-    studioFolder: await buildStudio(),
-    noSandbox: NO_SANDBOX,
-    launchTimeoutMs: 60_000,
-  });
 }
 
 async function take(

@@ -8,10 +8,10 @@ import { join } from 'node:path';
 import { pathToFileURL } from 'node:url';
 import type { Page } from 'puppeteer-core';
 import { afterAll, beforeAll, beforeEach, describe, expect, it } from 'vitest';
-import { openSession, type StudioSession } from '../../renderer/studio-session.ts';
+import type { StudioSession } from '../../renderer/studio-session.ts';
 import { triangleJson } from '../support/bad-models.ts';
 import { makeGlb } from '../support/glb.ts';
-import { buildStudio, findBrowser, NO_SANDBOX } from './built-studio.ts';
+import { openTestSession } from './built-studio.ts';
 
 /** A word in a file that no page may see. */
 const SECRET = 'the colour of the sample';
@@ -19,7 +19,6 @@ const SECRET = 'the colour of the sample';
 describe('the studio page', () => {
   const folder = mkdtempSync(join(tmpdir(), 'network-'));
   const secretUrl = pathToFileURL(join(folder, 'secret.txt')).href;
-  let studioFolder: string;
   let session: StudioSession;
   let page: Page;
   let other: Server;
@@ -46,13 +45,7 @@ describe('the studio page', () => {
     udp.bind((other.address() as AddressInfo).port, '127.0.0.1');
     await once(udp, 'listening');
     origin = `127.0.0.1:${(other.address() as AddressInfo).port}`;
-    studioFolder = await buildStudio();
-    session = await openSession({
-      browserPath: findBrowser(),
-      studioFolder,
-      noSandbox: NO_SANDBOX,
-      launchTimeoutMs: 60_000,
-    });
+    session = await openTestSession();
     [page] = (await session.browser.pages()) as [Page];
   }, 120_000);
   afterAll(async () => {

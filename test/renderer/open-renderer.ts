@@ -1,6 +1,7 @@
 import { createRenderer, type RendererOptions } from '../../renderer/create-renderer.ts';
 import { createClosedProblem } from '../../renderer/queues.ts';
 import type { Renderer } from '../../server/core/ports/renderer.ts';
+import { once } from '../support/once.ts';
 import { buildStudio, findBrowser, NO_SANDBOX } from './built-studio.ts';
 
 /**
@@ -18,13 +19,8 @@ export async function openOwnRenderer(options: Partial<RendererOptions> = {}): P
   return renderer;
 }
 
-let shared: Promise<Renderer> | undefined;
-
 /** The renderer that all test files of a worker share, because its browser takes seconds to start. It ends with the process. */
-function openShared(): Promise<Renderer> {
-  shared ??= openOwnRenderer();
-  return shared;
-}
+const openShared = once(() => openOwnRenderer());
 
 /** The shared renderer, started. Closing it is as in {@link lendRenderer}. */
 export async function openRenderer(): Promise<Renderer> {

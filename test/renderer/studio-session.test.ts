@@ -1,6 +1,6 @@
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import { openSession, type StudioSession } from '../../renderer/studio-session.ts';
-import { buildStudio, findBrowser, NO_SANDBOX } from './built-studio.ts';
+import type { StudioSession } from '../../renderer/studio-session.ts';
+import { openTestSession } from './built-studio.ts';
 import { makeBoxes, makeCoatedBoxes, writeFinishGlb } from './models.ts';
 
 /**
@@ -115,16 +115,9 @@ const PBR_NEUTRAL: readonly (readonly [readonly [number, number, number], readon
 ];
 
 describe('the studio in a browser', () => {
-  let studioFolder: string;
   let session: StudioSession;
   beforeAll(async () => {
-    studioFolder = await buildStudio();
-    session = await openSession({
-      browserPath: findBrowser(),
-      studioFolder,
-      noSandbox: NO_SANDBOX,
-      launchTimeoutMs: 60_000,
-    });
+    session = await openTestSession();
   }, 120_000);
   afterAll(async () => {
     await session?.end();

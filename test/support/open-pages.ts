@@ -1,24 +1,21 @@
-import { existsSync } from 'node:fs';
-import { type Browser, type BrowserContext, launch, type Page } from 'puppeteer-core';
-import { findBrowser } from '../../server/find-browser.mjs';
+import { type BrowserContext, launch, type Page } from 'puppeteer-core';
+import { findBrowser, findBuilt, NO_SANDBOX } from '../renderer/built-studio.ts';
+import { once } from './once.ts';
 
-let shared: Promise<Browser> | undefined;
-
-/** A browser without WebGL that all test files of a worker share; it ends with the process. */
-export function openTestBrowser(): Promise<Browser> {
-  shared ??= launch({
-    executablePath: findBrowser(process.env.DYEWORKS_BROWSER) ?? undefined,
+/** A browser without WebGL that all test files of a worker share. It ends with the process. */
+export const openTestBrowser = once(() =>
+  launch({
+    executablePath: findBrowser(),
     args: [
-      ...(process.getuid?.() === 0 ? ['--no-sandbox'] : []),
+      ...(NO_SANDBOX ? ['--no-sandbox'] : []),
       '--disable-3d-apis',
       '--disable-background-networking',
       '--disable-component-update',
       '--disable-sync',
       '--no-first-run',
     ],
-  });
-  return shared;
-}
+  }),
+);
 
 /**
  * The built pages in a real browser. Pictures are refused and WebGL is switched off: page tests need neither, and both
@@ -26,8 +23,8 @@ export function openTestBrowser(): Promise<Browser> {
  * @param faults receives the errors that a page throws
  */
 export async function openPages(faults: string[]): Promise<{ readonly browser: BrowserContext; readonly page: Page }> {
-  if (!existsSync(new URL('../../.build/web/index.html', import.meta.url))) {
-    throw new Error('The pages are not built: run npm run build.');
+  if (findBuilt('web', ['web', 'renderer/page', 'server/core', 'package-lock.json']) === null) {
+    throw new Error('The pages are not built from their newest sources. Run npm run build.');
   }
   const browser = await (await openTestBrowser()).createBrowserContext();
   const page = await browser.newPage();

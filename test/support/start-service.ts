@@ -1,13 +1,15 @@
 import { existsSync, readdirSync, renameSync, rmSync } from 'node:fs';
 import { cp, mkdtemp, rm } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
-import { join } from 'node:path';
-import { fileURLToPath } from 'node:url';
+import { basename, join } from 'node:path';
+import { findNewest } from '../../server/built-parts.mjs';
 import { type Config, readConfig } from '../../server/config.ts';
 import { createService, openEngines } from '../../server/main.ts';
-import { findNewest } from '../renderer/built-studio.ts';
+import { BUILT, ROOT } from '../../server/root.ts';
+import { NO_SANDBOX } from '../renderer/built-studio.ts';
 import { type ApiDocument, type CheckAnswer, type GivenAnswer, makeAnswerCheck } from './check-answer.ts';
 import { lendEngines } from './engines.ts';
+import { once } from './once.ts';
 
 /** A real service on a free port of the loopback, with its own data folder. */
 export interface TestService {
@@ -34,8 +36,8 @@ export interface Answer {
   readonly body: any;
 }
 
-/** The document is the same for every service of a test file. */
-let check: Promise<CheckAnswer> | undefined;
+/** The document is the same for every service. */
+let check: CheckAnswer | undefined;
 
 async function loadCheck(url: string, token: string | null): Promise<CheckAnswer> {
   const headers = token === null ? undefined : { authorization: `Bearer ${token}` };
@@ -56,8 +58,7 @@ export async function startService(
 ): Promise<TestService> {
   const folder = dataFolder ?? (await mkdtemp(join(tmpdir(), 'dyeworks-test-')));
   if (env.DYEWORKS_DEMO === 'on' && !existsSync(join(folder, DATABASE))) {
-    demoFolder ??= provideDemoFolder();
-    await cp(await demoFolder, folder, { recursive: true });
+    await cp(await provideDemoFolder(), folder, { recursive: true });
   }
   const config = readTestConfig(folder, env);
   const service = await createService(config, engines === 'own' ? openEngines(config) : lendEngines());
@@ -75,22 +76,21 @@ export async function startService(
 
 const DATABASE = 'dyeworks.sqlite';
 
-/** A data folder with the demo. */
-let demoFolder: Promise<string> | undefined;
-
 /**
- * Filling the demo in takes half a minute of computing. So it is done once for all workers and runs, in `.build`, until a
- * source changes.
+ * A data folder with the demo. Filling it in takes half a minute of computing. So it is done once for all workers and
+ * runs, in `.build`, until a source changes.
  */
-async function provideDemoFolder(): Promise<string> {
-  const build = fileURLToPath(new URL('../../.build', import.meta.url));
-  const name = `test-demo-${Math.round(findNewest(['server', 'db', 'renderer', 'package-lock.json']))}`;
-  const folder = join(build, name);
+const provideDemoFolder = once(async () => {
+  const sources = ['server', 'db', 'renderer', 'package-lock.json'].map((path) => join(ROOT, path));
+  const folder = join(BUILT, `test-demo-${Math.round(findNewest(sources))}`);
   if (existsSync(folder)) return folder;
-  for (const old of readdirSync(build)) {
-    if (/^test-demo-\d+$/.test(old)) rmSync(join(build, old), { recursive: true, force: true });
-  }
   const own = `${folder}-${process.pid}`;
+  for (const old of readdirSync(BUILT)) {
+    if (/^test-demo-\d+/.test(old) && !old.startsWith(basename(folder))) {
+      rmSync(join(BUILT, old), { recursive: true, force: true });
+    }
+  }
+  // with its own threads, so that a benchmark can end by itself
   const service = await createService(readTestConfig(own, { DYEWORKS_DEMO: 'on' }));
   await service.listen();
   await service.filled;
@@ -102,7 +102,7 @@ async function provideDemoFolder(): Promise<string> {
     rmSync(own, { recursive: true, force: true });
   }
   return folder;
-}
+});
 
 function readTestConfig(folder: string, env: Record<string, string>): Config {
   return readConfig({
@@ -110,8 +110,7 @@ function readTestConfig(folder: string, env: Record<string, string>): Config {
     DYEWORKS_DEMO: 'off',
     DYEWORKS_LOG: 'silent',
     DYEWORKS_BROWSER: process.env.DYEWORKS_BROWSER,
-    // tests run as root in many kinds of containers, some of which cannot be recognised
-    DYEWORKS_SANDBOX: process.getuid?.() === 0 ? 'off' : 'auto',
+    DYEWORKS_SANDBOX: NO_SANDBOX ? 'off' : 'auto',
     DYEWORKS_DATA: folder,
     ...env,
   });
@@ -123,8 +122,8 @@ export function makeClient(
   token: string | null = null,
 ): Pick<TestService, 'url' | 'call' | 'checkAnswer'> {
   const checkAnswer = async (answer: GivenAnswer) => {
-    check ??= loadCheck(url, token);
-    const wrong = (await check)(answer);
+    check ??= await loadCheck(url, token);
+    const wrong = check(answer);
     if (wrong) throw new Error(wrong);
   };
   return {

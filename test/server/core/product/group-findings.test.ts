@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
-import { groupFindings } from '../../../../server/core/product/check-model.ts';
 import { FINDINGS, type Finding, type FindingCode } from '../../../../server/core/product/finding.ts';
+import { groupFindings } from '../../../../server/core/product/group-findings.ts';
 import { listProposals } from '../../../../server/core/repair/list-proposals.ts';
 import type { Repair } from '../../../../server/core/repair/repair.ts';
 

@@ -47,7 +47,7 @@ describe('a row', () => {
     expect(objection).not.toHaveProperty('follow');
     const open = without.explainRow({ seat: 'FELT', legs: 'BLACK' });
     expect(open).toEqual([
-      { slots: ['legs', 'cord'], message: 'No finish is left for cord because legs BLACK excludes it.' },
+      { slots: ['legs', 'cord'], message: 'No finish is left for cord because legs BLACK excludes its only finish.' },
     ]);
   });
 

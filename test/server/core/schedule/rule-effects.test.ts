@@ -223,7 +223,7 @@ describe('impossible choices', () => {
     expect(listImpossibleChoices(open, 1)).toMatchObject({ none: null, choices: [{ column: 0, finish: 0 }], more: 1 });
     const none = barPairs([1, 1], [[0, 0, 1, 0]]);
     expect(listImpossibleChoices(none)).toEqual({
-      none: 'No finish is left for A because every finish of B excludes it.',
+      none: 'No finish is left for A because every finish of B excludes its only finish.',
       choices: [],
       more: 0,
     });

@@ -1,6 +1,6 @@
-import { copyFile, mkdtemp, rename, rm } from 'node:fs/promises';
+import { copyFile, mkdtemp, rm } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
-import { extname, join, resolve } from 'node:path';
+import { extname, join } from 'node:path';
 import { ConfigError } from '../config.ts';
 import type { ModelMediaType, Models, Surveyed } from '../core/ports/models.ts';
 import { createModels } from '../gltf/create-models.ts';
@@ -48,23 +48,6 @@ export async function openModel(models: Models, path: string): Promise<Surveyed 
     return { ...(await models.survey(copy, mediaType)), close };
   } catch (error) {
     await close();
-    throw error;
-  }
-}
-
-/**
- * Writes a file next to its target, and renames it only when it is complete and checked. So an earlier file is never lost.
- * @param write writes to the path it gets; when it throws, the target stays as it was
- */
-export async function replaceFile<T>(target: string, write: (partPath: string) => Promise<T>): Promise<T> {
-  const path = resolve(target);
-  const partPath = `${path}.part`;
-  try {
-    const result = await write(partPath);
-    await rename(partPath, path);
-    return result;
-  } catch (error) {
-    await rm(partPath, { force: true });
     throw error;
   }
 }
