@@ -25,6 +25,7 @@ export const PROBLEMS = {
   'media-type': { kind: 'media-type', title: 'This media type is not supported here' },
   'body-too-large': { kind: 'too-large', title: 'The request body is too large' },
   'foreign-origin': { kind: 'forbidden', title: 'The request comes from another site' },
+  'foreign-site': { kind: 'forbidden', title: 'A page of another site asks for this' },
   'foreign-host': { kind: 'forbidden', title: 'The request names another host' },
   'token-needed': { kind: 'unauthorised', title: 'The access token is missing or wrong' },
   // models

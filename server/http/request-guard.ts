@@ -10,7 +10,7 @@ import { noContent } from './responses.ts';
 
 declare module 'fastify' {
   interface FastifyRequest {
-    /** True for a caller without the token that reads a public part. */
+    /** True for a caller that reads a public part without the token, or from a page of another site. */
     guest: boolean;
   }
 }
@@ -28,7 +28,7 @@ const PUBLIC: readonly [RegExp, PublicPart][] = [
 
 /**
  * Checks every call before its body is read: the Host is ours (another site's name could resolve to this address), the Origin is
- * the same, and the caller has the token if one is set.
+ * the same, no page of another site asks, and the caller has the token if one is set.
  */
 export function addRequestGuard(app: FastifyInstance, config: Config): void {
   const session = config.token === null ? null : digest(`session ${config.token}`);
@@ -40,8 +40,14 @@ export function addRequestGuard(app: FastifyInstance, config: Config): void {
     checkHost(request, config);
     const open = isPublic(request, config);
     if (open) reply.header('access-control-allow-origin', '*').header('cross-origin-resource-policy', 'cross-origin');
-    else checkOrigin(request);
-    request.guest = session !== null && open && !hasToken(request, config.token!, session);
+    else {
+      reply.header('cross-origin-resource-policy', 'same-origin');
+      checkOrigin(request);
+      checkSite(request);
+    }
+    // Without a token, callers on this machine are its owner's programs, but a page of another site is not.
+    request.guest =
+      open && (session === null ? comesFromElsewhere(request) : !hasToken(request, config.token!, session));
     if (session !== null && !open && needsToken(request) && !hasToken(request, config.token!, session)) {
       throw new Problem('token-needed', {
         detail: REQUEST_PROBLEMS['token-needed'].missing,
@@ -95,6 +101,33 @@ function checkOrigin(request: FastifyRequest): void {
   });
 }
 
+/**
+ * Browsers say which site a request comes from (Fetch Metadata, `Sec-Fetch-Site`), also where they send no Origin: a page of
+ * another site could show an image from here, and each would cost the studio seconds. `same-site` counts as another site,
+ * because every port of this machine, and every host of a company's domain, is the same site. A link from elsewhere may open
+ * a page of ours, which then loads its data itself. Programs without a browser do not send the header.
+ * @throws Problem `foreign-site`
+ */
+function checkSite(request: FastifyRequest): void {
+  if (!comesFromElsewhere(request) || opensPage(request)) return;
+  throw new Problem('foreign-site', {
+    detail: REQUEST_PROBLEMS['foreign-site'],
+    received: String(request.headers['sec-fetch-site']).slice(0, 40),
+  });
+}
+
+/** `none` is an address that a person has typed, or a bookmark. */
+function comesFromElsewhere({ headers }: FastifyRequest): boolean {
+  const site = headers['sec-fetch-site'];
+  return site !== undefined && site !== 'same-origin' && site !== 'none';
+}
+
+/** Whether the browser opens one of our pages in a tab. In a frame, the page would not show anyway (`frame-ancestors`). */
+function opensPage({ method, headers, routeOptions }: FastifyRequest): boolean {
+  const opens = headers['sec-fetch-mode'] === 'navigate' && (headers['sec-fetch-dest'] ?? 'document') === 'document';
+  return opens && method === 'GET' && !isData(routeOptions.url);
+}
+
 function isPublic(request: FastifyRequest, { publicParts }: Config): boolean {
   if (request.method !== 'GET' && request.method !== 'HEAD') return false;
   const route = request.routeOptions.url ?? '';
@@ -105,7 +138,12 @@ function isPublic(request: FastifyRequest, { publicParts }: Config): boolean {
 function needsToken(request: FastifyRequest): boolean {
   const route = request.routeOptions.url;
   if (route === '/api/session') return false;
-  return route === undefined || route.startsWith('/api/') || route === '/docs' || route === '/health';
+  return isData(route) || route === '/docs';
+}
+
+/** All routes but pages and their files. */
+function isData(route: string | undefined): boolean {
+  return route === undefined || route.startsWith('/api/') || route === '/health';
 }
 
 function hasToken(request: FastifyRequest, token: string, session: string): boolean {

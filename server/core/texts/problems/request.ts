@@ -12,6 +12,8 @@ export const REQUEST_PROBLEMS = {
     `This service does not run under the name “${host}”. Use its own address, or add the name to DYEWORKS_HOST_NAMES.`,
   'foreign-origin':
     'The request comes from a page of another site, which may not use this service. Use the pages of this service.',
+  'foreign-site':
+    'A page of another site asks for this, which only the pages of this service may do. Open a page of this service, or type the address.',
   'bad-request': {
     notJson: 'The body is not valid JSON. Correct it and send it again.',
     unreadable: (reason: string) => `The request could not be read: ${reason}. Correct it and send it again.`,
