@@ -11,7 +11,8 @@ import { REQUEST_PROBLEMS } from '../server/core/texts/problems/request.ts';
  * adopting one is a rename. A later start deletes what a crash left behind.
  */
 export function createFiles(folder: string): Files {
-  const temporary = openTemporary(join(folder, 'temporary'));
+  const temporary = join(folder, 'temporary');
+  sweepTemporary(temporary);
 
   const getPath = (sha256: string) => join(folder, sha256.slice(0, 2), sha256);
 
@@ -94,29 +95,10 @@ export function createFiles(folder: string): Files {
   return files;
 }
 
-/**
- * Makes a temporary folder for this process alone, so a second service on the same data does not delete the files that the
- * first is working on. Folders of processes that have ended are left from crashes; they are deleted.
- */
-function openTemporary(folder: string): string {
+/** Empties the folder of temporary files: the lock of the data folder says that no other process works on them. */
+function sweepTemporary(folder: string): void {
   mkdirSync(folder, { recursive: true });
-  for (const left of readdirSync(folder)) {
-    const pid = Number.parseInt(left, 10);
-    if (pid !== process.pid && !isAlive(pid)) rmSync(join(folder, left), { recursive: true, force: true });
-  }
-  const own = join(folder, `${process.pid}-${randomUUID()}`);
-  mkdirSync(own);
-  return own;
-}
-
-function isAlive(pid: number): boolean {
-  if (!Number.isInteger(pid) || pid <= 0) return false;
-  try {
-    process.kill(pid, 0);
-    return true;
-  } catch (error) {
-    return (error as NodeJS.ErrnoException).code === 'EPERM';
-  }
+  for (const left of readdirSync(folder)) rmSync(join(folder, left), { recursive: true, force: true });
 }
 
 /** A rename is safe on disk once its folder is synced. Systems that cannot open folders skip this. */

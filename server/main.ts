@@ -5,6 +5,8 @@ import { createFiles } from '../db/create-files.ts';
 import { createJobStore } from '../db/create-job-store.ts';
 import { createPictureStore } from '../db/create-picture-store.ts';
 import { createStores } from '../db/create-stores.ts';
+import type { Lock } from '../db/hold-lock.ts';
+import { lockDataFolder } from '../db/lock-data-folder.ts';
 import { openDatabase } from '../db/open-database.ts';
 import { createLayers } from '../renderer/layers/create-layers.ts';
 import { createPixelThreads, type PixelThreads } from '../renderer/pixels/pixel-threads.ts';
@@ -55,8 +57,19 @@ export function openEngines(config: Config): Engines {
 /**
  * The composition root: the only place that knows every room.
  * @param engines by default the service's own; it closes them when it closes
+ * @throws Problem `data-folder-in-use`
  */
-export async function createService(config: Config, engines = openEngines(config)): Promise<Service> {
+export async function createService(config: Config, engines?: Engines): Promise<Service> {
+  const lock = lockDataFolder(config.dataFolder);
+  try {
+    return await openService(config, engines ?? openEngines(config), lock);
+  } catch (error) {
+    lock.release();
+    throw error;
+  }
+}
+
+async function openService(config: Config, engines: Engines, lock: Lock): Promise<Service> {
   const version = readVersion();
   const db = await openDatabase(join(config.dataFolder, 'dyeworks.sqlite'));
   const stores = createStores(db);
@@ -127,6 +140,7 @@ export async function createService(config: Config, engines = openEngines(config
       await app.close();
       await Promise.all([threads.close(), models.close(), imports.close()]);
       await db.destroy();
+      lock.release();
     },
   };
 }

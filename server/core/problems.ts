@@ -117,6 +117,8 @@ export const PROBLEMS = {
   'renderer-missing': { kind: 'busy', title: 'No browser for pictures was found' },
   'renderer-busy': { kind: 'busy', title: 'The picture service is busy' },
   'renderer-failed': { kind: 'failed', title: 'The picture could not be made' },
+  // the data folder
+  'data-folder-in-use': { kind: 'unavailable', title: 'The data folder is in use' },
   'queue-full': { kind: 'busy', title: 'The queue is full' },
   internal: { kind: 'failed', title: 'An internal error occurred' },
 } as const satisfies Record<string, { kind: ProblemKind; title: string }>;
@@ -132,6 +134,8 @@ export type ProblemKind =
   | 'media-type'
   | 'unprocessable'
   | 'busy'
+  | 'no-space'
+  | 'unavailable'
   | 'failed';
 
 export type ProblemCode = keyof typeof PROBLEMS;

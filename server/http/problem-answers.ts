@@ -15,6 +15,8 @@ const STATUS: Readonly<Record<ProblemKind, number>> = {
   unprocessable: 422,
   failed: 500,
   busy: 503,
+  'no-space': 507,
+  unavailable: 503,
 };
 
 /** Seconds that a caller is asked to wait when a queue is full. */

@@ -1,4 +1,4 @@
-import { existsSync, mkdirSync, mkdtempSync, readdirSync, rmSync, writeFileSync } from 'node:fs';
+import { mkdtempSync, readdirSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterEach, beforeEach, expect, it } from 'vitest';
@@ -35,20 +35,4 @@ it('a stream over the limit, or one that breaks off, leaves nothing behind', asy
   }
   await expect(files.takeStream(broken(), 500)).rejects.toThrow('dead');
   expect(left()).toEqual([]);
-});
-
-it('a second process leaves the files of the first; files of a dead one are deleted', async () => {
-  const first = createFiles(folder);
-  const working = await first.newTemporary();
-  writeFileSync(working, 'under way');
-  const dead = join(folder, 'temporary', '999999999-dead');
-  mkdirSync(dead);
-  writeFileSync(join(dead, 'left'), 'over');
-  // process 1 always exists: its folder represents that of another service
-  const other = join(folder, 'temporary', '1-alive');
-  mkdirSync(other);
-  createFiles(folder);
-  expect(existsSync(working)).toBe(true);
-  expect(existsSync(dead)).toBe(false);
-  expect(existsSync(other)).toBe(true);
 });

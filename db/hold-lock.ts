@@ -1,0 +1,30 @@
+import { Database } from './open-database.ts';
+
+export interface Lock {
+  release(): void;
+}
+
+/**
+ * Takes an exclusive lock on a file, or returns null when another holder has it. The file is created when it is
+ * missing, and stays empty.
+ *
+ * It is the lock that SQLite takes on a database: the system drops it when the process ends, however it ends. A file
+ * with a process id does not do that, and ids repeat, above all in containers. The lock holds between all processes of
+ * one machine, containers included. Between machines it needs a network file system with locks; SQLite's own data needs
+ * them too.
+ */
+export function holdLock(path: string): Lock | null {
+  const database = new Database(path, { timeout: 0 });
+  try {
+    database.exec('BEGIN EXCLUSIVE');
+  } catch (error) {
+    database.close();
+    if (/^SQLITE_BUSY/.test((error as { code?: string }).code ?? '')) return null;
+    throw error;
+  }
+  return {
+    release() {
+      database.close();
+    },
+  };
+}

@@ -1,0 +1,81 @@
+import { type ChildProcess, spawn, spawnSync } from 'node:child_process';
+import { once } from 'node:events';
+import { existsSync, mkdirSync, mkdtempSync, readdirSync, rmSync, writeFileSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { afterEach, beforeEach, expect, it } from 'vitest';
+import { createFiles } from '../../db/create-files.ts';
+import { lockDataFolder } from '../../db/lock-data-folder.ts';
+import { ROOT } from '../../server/root.ts';
+import { expectRefusal } from '../support/refusal.ts';
+
+let folder: string;
+const children: ChildProcess[] = [];
+beforeEach(() => {
+  folder = mkdtempSync(join(tmpdir(), 'dyeworks-lock-'));
+});
+afterEach(async () => {
+  for (const child of children.splice(0)) child.kill('SIGKILL');
+  rmSync(folder, { recursive: true, force: true });
+});
+
+/** Another process that holds the lock of the folder. */
+async function startHolder(): Promise<ChildProcess> {
+  const source = `
+    import { lockDataFolder } from './db/lock-data-folder.ts';
+    lockDataFolder(${JSON.stringify(folder)});
+    console.log('held');
+    setInterval(() => {}, 1000);
+  `;
+  const args = ['--import', 'tsx', '--input-type=module', '-e', source];
+  const child = spawn(process.execPath, args, { cwd: ROOT, stdio: ['ignore', 'pipe', 'inherit'] });
+  children.push(child);
+  await once(child.stdout!, 'data');
+  return child;
+}
+
+it('is held by one process, and free as soon as that one is killed', async () => {
+  const holder = await startHolder();
+  const refusal = await expectRefusal(() => lockDataFolder(folder), 'data-folder-in-use');
+  expect(refusal.message).toContain(`process ${holder.pid} on `);
+  expect(refusal.message).toContain('DYEWORKS_DATA');
+  holder.kill('SIGKILL');
+  await once(holder, 'exit');
+  lockDataFolder(folder).release();
+});
+
+it('is held once within a process, and free when released', async () => {
+  const lock = lockDataFolder(folder);
+  await expectRefusal(() => lockDataFolder(folder), 'data-folder-in-use');
+  lock.release();
+  lockDataFolder(folder).release();
+});
+
+it('does not depend on the process id that a crash left behind', async () => {
+  writeFileSync(join(folder, 'lock.json'), JSON.stringify({ pid: process.pid, host: 'other', since: 'then' }));
+  lockDataFolder(folder).release();
+});
+
+it('stops a second service at the start, with one sentence and status 2', async () => {
+  const lock = lockDataFolder(folder);
+  const { status, stderr, stdout } = spawnSync(process.execPath, ['server/dyeworks.mjs', 'serve'], {
+    cwd: ROOT,
+    env: { ...process.env, DYEWORKS_DATA: folder, DYEWORKS_PORT: '0', DYEWORKS_DEMO: 'off' },
+    encoding: 'utf8',
+    timeout: 60_000,
+  });
+  lock.release();
+  expect(status).toBe(2);
+  expect(stdout).toBe('');
+  expect(stderr.trim().split('\n')).toHaveLength(1);
+  expect(stderr).toMatch(/^data-folder-in-use: Another Dyeworks uses the data folder .*process \d+/);
+  expect(existsSync(join(folder, 'dyeworks.sqlite'))).toBe(false);
+});
+
+it('lets a start delete every temporary file, even one of a process with the same id', () => {
+  const left = join(folder, 'temporary', `${process.pid}-crashed`);
+  mkdirSync(left, { recursive: true });
+  writeFileSync(join(left, 'model'), 'over');
+  createFiles(folder);
+  expect(readdirSync(join(folder, 'temporary'))).toEqual([]);
+});
