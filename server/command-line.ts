@@ -15,8 +15,11 @@ const COMMANDS: Readonly<Record<string, (args: readonly string[], env: Env) => P
   swatches: async (args, env) => (await import('./commands/swatches.ts')).swatchesCommand(args, env),
 };
 
-/** Time that running work has to finish after a signal to stop. */
-const CLOSE_TIMEOUT_MS = 15_000;
+/**
+ * Closing takes up to four seconds by its own limits. Should it hang, the process ends after this time all the same: what it
+ * has confirmed is stored.
+ */
+const CLOSE_TIMEOUT_MS = 4_700;
 
 /** `dyeworks serve`: serves until a signal ends it. The exit status is then 0. */
 async function serveCommand(env: Readonly<Record<string, string | undefined>>): Promise<number> {
@@ -28,7 +31,10 @@ async function serveCommand(env: Readonly<Record<string, string | undefined>>): 
   const stop = () => {
     if (closing) return;
     closing = true;
-    setTimeout(() => process.exit(0), CLOSE_TIMEOUT_MS).unref();
+    setTimeout(() => {
+      console.error(RESULT_TEXTS.notClosed);
+      process.exit(0);
+    }, CLOSE_TIMEOUT_MS).unref();
     service.close().then(
       () => process.exit(0),
       (error: unknown) => {

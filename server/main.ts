@@ -1,6 +1,7 @@
 import { readFileSync } from 'node:fs';
 import { availableParallelism } from 'node:os';
 import { join } from 'node:path';
+import { createReadyCheck } from '../db/check-ready.ts';
 import { createFiles } from '../db/create-files.ts';
 import { createJobStore } from '../db/create-job-store.ts';
 import { createPictureStore } from '../db/create-picture-store.ts';
@@ -16,11 +17,14 @@ import { JobRunner } from './actions/job-runner.ts';
 import { loadFinishes } from './actions/load-finishes.ts';
 import { makeSetFile } from './actions/picture-set-job.ts';
 import { makeJobPicture } from './actions/pictures-job.ts';
+import { settleWithin } from './actions/settle-within.ts';
 import { StudioFileCache } from './actions/studio-files.ts';
 import { LOG_TEXTS } from './commands/texts.ts';
 import type { Config } from './config.ts';
 import type { Job } from './core/job/job.ts';
 import type { Renderer } from './core/ports/renderer.ts';
+import { Problem } from './core/problems.ts';
+import { REQUEST_PROBLEMS } from './core/texts/problems/request.ts';
 import { seedDemo } from './demo/seed-demo.ts';
 import { createModels } from './gltf/create-models.ts';
 import { buildApp } from './http/build-app.ts';
@@ -33,8 +37,15 @@ interface Service {
   listen(): Promise<string>;
   /** Settles when the demo is filled in; at once without a demo. */
   readonly filled: Promise<void>;
+  /**
+   * Accepts no more calls, ends streams of events, and waits some seconds for calls and work under way. Then it abandons
+   * them: jobs continue at the next start, and no write is half done.
+   */
   close(): Promise<void>;
 }
+
+/** Time that calls and work under way have to end when the service closes. A supervisor kills after ten seconds or more. */
+const DRAIN_MS = 3_000;
 
 /** What holds no data of a service: threads and the browser. */
 export interface Engines {
@@ -106,12 +117,20 @@ async function openService(config: Config, engines: Engines, lock: Lock): Promis
     version,
     now: () => new Date(),
   };
+  const closing = new AbortController();
+  const checkStore = createReadyCheck(db, config.dataFolder);
+  const checkReady = async () => {
+    const fault = closing.signal.aborted ? 'closing' : await checkStore();
+    if (fault) throw new Problem('not-ready', { detail: REQUEST_PROBLEMS['not-ready'][fault] });
+  };
   const app = await buildApp({
     config,
     context,
     version,
     pagesFolder: join(BUILT, 'web'),
     rendererFacts: facts,
+    checkReady,
+    closing: closing.signal,
   });
   let filled = () => {};
   const whenFilled = new Promise<void>((resolve) => {
@@ -133,12 +152,16 @@ async function openService(config: Config, engines: Engines, lock: Lock): Promis
       return address;
     },
     async close() {
+      closing.abort();
+      // this stops listening at once
+      const closed = app.close();
       // abandons the current picture: its job takes it again at the next start
-      const stopped = jobs.stop();
-      await renderer.close();
-      await stopped;
-      await app.close();
+      const ended = Promise.allSettled([closed, jobs.stop(), renderer.close()]);
+      await settleWithin(ended, DRAIN_MS);
+      app.server.closeAllConnections();
+      await closed;
       await Promise.all([threads.close(), models.close(), imports.close()]);
+      await settleWithin(ended, DRAIN_MS / 3);
       await db.destroy();
       lock.release();
     },

@@ -77,6 +77,7 @@ export const FILE_TEXTS = {
 /** Results of commands. */
 export const RESULT_TEXTS = {
   serving: (address: string) => `Dyeworks is at ${address}`,
+  notClosed: 'Dyeworks did not close in time and ends now. Open jobs continue at the next start.',
   delivered: (path: string, variants: number, bytes: number, sha256: string) =>
     `${path}: ${count(variants, 'variant')}, ${bytes} bytes, sha256 ${sha256}`,
   check: (passed: boolean, check: string, detail: string) =>

@@ -119,6 +119,7 @@ export const PROBLEMS = {
   'renderer-failed': { kind: 'failed', title: 'The picture could not be made' },
   // the data folder
   'data-folder-in-use': { kind: 'unavailable', title: 'The data folder is in use' },
+  'not-ready': { kind: 'busy', title: 'The service is not ready' },
   'queue-full': { kind: 'busy', title: 'The queue is full' },
   internal: { kind: 'failed', title: 'An internal error occurred' },
 } as const satisfies Record<string, { kind: ProblemKind; title: string }>;

@@ -7,6 +7,8 @@ import type { TSchema } from 'typebox';
 import type { Context } from '../actions/context.ts';
 import type { Config } from '../config.ts';
 import type { RendererFacts } from '../core/ports/renderer.ts';
+import { Problem } from '../core/problems.ts';
+import { REQUEST_PROBLEMS } from '../core/texts/problems/request.ts';
 import { ColourSpecification } from './contracts/appearance.ts';
 import { ManifestAnswer } from './contracts/delivery.ts';
 import { Finding, FindingCodes } from './contracts/finding.ts';
@@ -47,6 +49,10 @@ interface AppOptions {
   readonly pagesFolder: string;
   /** What is known of the renderer without starting it. */
   readonly rendererFacts: () => RendererFacts | null;
+  /** @throws Problem `not-ready` */
+  readonly checkReady: () => Promise<void>;
+  /** Aborts when the service closes, which ends streams of events. */
+  readonly closing: AbortSignal;
 }
 
 /** JSON bodies: a schedule of twenty thousand rows has about four megabytes. */
@@ -77,17 +83,20 @@ export async function buildApp(options: AppOptions): Promise<FastifyInstance> {
     // an upload of half a gigabyte over a slow connection takes longer than any limit
     requestTimeout: 0,
     forceCloseConnections: 'idle',
+    // `refuseWhileClosing` answers instead, with a reason
+    return503OnClosing: false,
     routerOptions: { maxParamLength: 300 },
   });
   parseRequests(app);
   app.setErrorHandler(answerError);
   app.setNotFoundHandler((request, reply) => answerNotFound(request.method, request.url, reply));
   await describeApi(app, options.version);
+  refuseWhileClosing(app, options.closing);
   addRequestGuard(app, config);
   app.addHook('onSend', async (_request, reply) => {
     if (!reply.hasHeader('content-security-policy')) reply.header('content-security-policy', PAGE_POLICY);
   });
-  addServiceRoutes(app, options.version, options.rendererFacts);
+  addServiceRoutes(app, options.version, options.rendererFacts, options.checkReady);
   addProductRoutes(app, context);
   addModelRoutes(app, context, config.bodyLimitBytes);
   addPreparationRoutes(app, context);
@@ -101,9 +110,17 @@ export async function buildApp(options: AppOptions): Promise<FastifyInstance> {
   addPictureRoutes(app, context);
   addPictureSetRoutes(app, context);
   addPrintedSheetRoutes(app, context);
-  addJobRoutes(app, context);
+  addJobRoutes(app, context, options.closing);
   await servePages(app, options.pagesFolder);
   return app;
+}
+
+/** Calls on open connections, after the service began to close. `/ready` says so itself, and `/health` that the process lives. */
+function refuseWhileClosing(app: FastifyInstance, closing: AbortSignal): void {
+  app.addHook('onRequest', async (request) => {
+    if (!closing.aborted || request.routeOptions.url === '/health') return;
+    throw new Problem('not-ready', { detail: REQUEST_PROBLEMS['not-ready'].closing });
+  });
 }
 
 /** Schemas that the OpenAPI document holds once, under `components/schemas`: all those that `ref` points to. */

@@ -10,7 +10,7 @@ import { noContent } from './responses.ts';
 
 declare module 'fastify' {
   interface FastifyRequest {
-    /** True for a caller that reads a public part without the token, or from a page of another site. */
+    /** True for a caller without the token, where one is set but not needed, or from a page of another site. */
     guest: boolean;
   }
 }
@@ -47,7 +47,9 @@ export function addRequestGuard(app: FastifyInstance, config: Config): void {
     }
     // Without a token, callers on this machine are its owner's programs, but a page of another site is not.
     request.guest =
-      open && (session === null ? comesFromElsewhere(request) : !hasToken(request, config.token!, session));
+      session === null
+        ? open && comesFromElsewhere(request)
+        : (open || !needsToken(request)) && !hasToken(request, config.token!, session);
     if (session !== null && !open && needsToken(request) && !hasToken(request, config.token!, session)) {
       throw new Problem('token-needed', {
         detail: REQUEST_PROBLEMS['token-needed'].missing,
@@ -134,16 +136,23 @@ function isPublic(request: FastifyRequest, { publicParts }: Config): boolean {
   return PUBLIC.some(([pattern, part]) => publicParts.has(part) && pattern.test(route));
 }
 
-/** The files of the pages contain no product data, and the pages ask for the token. Everything else needs it. */
+/**
+ * The files of the pages contain no product data, and the pages ask for the token. Supervisors ask for `/health` and `/ready`
+ * without one. Everything else needs it.
+ */
 function needsToken(request: FastifyRequest): boolean {
   const route = request.routeOptions.url;
   if (route === '/api/session') return false;
-  return isData(route) || route === '/docs';
+  return (isData(route) && !isProbe(route)) || route === '/docs';
+}
+
+function isProbe(route: string | undefined): boolean {
+  return route === '/health' || route === '/ready';
 }
 
 /** All routes but pages and their files. */
 function isData(route: string | undefined): boolean {
-  return route === undefined || route.startsWith('/api/') || route === '/health';
+  return route === undefined || route.startsWith('/api/') || isProbe(route);
 }
 
 function hasToken(request: FastifyRequest, token: string, session: string): boolean {

@@ -151,7 +151,10 @@ export const JobPicturesAnswer = Type.Object(
 );
 export type JobPicturesAnswer = ReadonlyStatic<typeof JobPicturesAnswer>;
 
-/** Data of a server-sent event: `progress` while the job runs, `end` when it has ended. */
+/**
+ * Data of a server-sent event: `progress` while the job runs, `end` when it has ended, `closing` when the service stops
+ * first; the job then continues after the restart.
+ */
 export const JobEvent = Type.Object(
   {
     ...progress,

@@ -5,15 +5,20 @@ import { nullable, type ReadonlyStatic, ref, strict } from './schema-parts.ts';
 export const HealthAnswer = Type.Object(
   {
     status: Type.Literal('ok'),
-    version: Type.String(),
-    renderer: nullable(
-      Type.Object({ browser: Type.String(), gl: Type.String(), driver: Type.String() }, strict),
-      'Null until the first picture is rendered',
+    version: Type.Optional(Type.String()),
+    renderer: Type.Optional(
+      nullable(
+        Type.Object({ browser: Type.String(), gl: Type.String(), driver: Type.String() }, strict),
+        'Null until the first picture is rendered',
+      ),
     ),
   },
-  strict,
+  { ...strict, description: 'Version and renderer are left out for callers without the token, if one is set' },
 );
 export type HealthAnswer = ReadonlyStatic<typeof HealthAnswer>;
+
+export const ReadyAnswer = Type.Object({ status: Type.Literal('ready') }, strict);
+export type ReadyAnswer = ReadonlyStatic<typeof ReadyAnswer>;
 
 export const SessionBody = Type.Object({ token: Type.String({ maxLength: 500 }) }, strict);
 

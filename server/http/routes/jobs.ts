@@ -1,5 +1,4 @@
 import { randomUUID } from 'node:crypto';
-import { Readable } from 'node:stream';
 import type { FastifyInstance, FastifyReply } from 'fastify';
 import type { Context } from '../../actions/context.ts';
 import { addLinePictures, addProductPictures, type GivenPictures } from '../../actions/pictures-job.ts';
@@ -18,6 +17,7 @@ import {
   ProductPicturesBody,
 } from '../contracts/job.ts';
 import { ref } from '../contracts/schema-parts.ts';
+import { type ServerEvent, sendEvents } from '../event-stream.ts';
 import { accepted, events, ok } from '../responses.ts';
 
 /** Pictures in one event. */
@@ -28,7 +28,7 @@ type ById = { Params: { id: string } };
 const TAGS = { tags: ['jobs'] };
 
 /** Jobs, and the calls that start jobs of many pictures. */
-export function addJobRoutes(app: FastifyInstance, context: Context): void {
+export function addJobRoutes(app: FastifyInstance, context: Context, closing: AbortSignal): void {
   const { jobs } = context;
 
   app.post<{ Params: { product: string }; Body: ProductPicturesBody }>(
@@ -116,12 +116,9 @@ export function addJobRoutes(app: FastifyInstance, context: Context): void {
     },
     async (request, reply) => {
       const job = await jobs.get(request.params.id);
-      const gone = new AbortController();
-      request.raw.once('close', () => gone.abort());
-      reply.raw.once('close', () => gone.abort());
       const after = readLastEventId(request.headers['last-event-id']) ?? request.query.after;
-      const progress = writeEvents(jobs.watch(job.id, gone.signal), after ?? countLeading(job.finished));
-      return reply.type('text/event-stream').header('cache-control', 'no-store').send(Readable.from(progress));
+      const from = after ?? countLeading(job.finished);
+      return sendEvents(request, reply, closing, (signal) => listEvents(jobs.watch(job.id, signal), from, closing));
     },
   );
 }
@@ -135,9 +132,17 @@ function sendJob(reply: FastifyReply, job: Job): FastifyReply {
   return reply.status(202).header('location', `/api/jobs/${job.id}`).send(answer);
 }
 
-/** The id of each event is the number of the next part: a reader that reconnects continues there. */
-async function* writeEvents(changes: AsyncIterable<Job>, after: number): AsyncGenerator<string> {
+/**
+ * The id of each event is the number of the next part: a reader that reconnects continues there. When the service closes, the
+ * last event of an open job is `closing`.
+ */
+async function* listEvents(
+  changes: AsyncIterable<Job>,
+  after: number,
+  closing: AbortSignal,
+): AsyncGenerator<ServerEvent> {
   let sent = after;
+  let last: JobEvent | null = null;
   for await (const job of changes) {
     for (;;) {
       const { pictures, next } = toJobPictures(job, sent, EVENT_PICTURES);
@@ -147,11 +152,13 @@ async function* writeEvents(changes: AsyncIterable<Job>, after: number): AsyncGe
       // the request does not change, and may list thousands of variants
       const { request: _, ...progress } = toJobAnswer(job);
       const event: JobEvent = { ...progress, arrived: pictures };
-      yield `id: ${sent}\nevent: ${isOpen || more ? 'progress' : 'end'}\ndata: ${JSON.stringify(event)}\n\n`;
+      last = isOpen || more ? { ...event, arrived: [] } : null;
+      yield { id: sent, event: last ? 'progress' : 'end', data: event };
       // while the job runs, its next change brings the rest
       if (!more || isOpen) break;
     }
   }
+  if (last && closing.aborted) yield { id: sent, event: 'closing', data: last };
 }
 
 function readLastEventId(header: string | string[] | undefined): number | undefined {

@@ -1,25 +1,43 @@
 import type { FastifyInstance } from 'fastify';
 import { Type } from 'typebox';
 import type { RendererFacts } from '../../core/ports/renderer.ts';
-import { HealthAnswer } from '../contracts/service.ts';
+import { HealthAnswer, ReadyAnswer } from '../contracts/service.ts';
 import { ok } from '../responses.ts';
 
-/** Health, the OpenAPI document, and the API as a page. */
+/** Health and readiness, the OpenAPI document, and the API as a page. */
 export function addServiceRoutes(
   app: FastifyInstance,
   version: string,
   rendererFacts: () => RendererFacts | null,
+  checkReady: () => Promise<void>,
 ): void {
   app.get(
     '/health',
-    { schema: { summary: 'Check that the service runs', tags: ['service'], response: ok(HealthAnswer) } },
-    async (): Promise<HealthAnswer> => {
+    { schema: { summary: 'Check that the process lives', tags: ['service'], response: ok(HealthAnswer) } },
+    async (request): Promise<HealthAnswer> => {
+      if (request.guest) return { status: 'ok' };
       const facts = rendererFacts();
       return {
         status: 'ok',
         version,
         renderer: facts && { browser: facts.browser, gl: facts.gl, driver: facts.driver },
       };
+    },
+  );
+
+  app.get(
+    '/ready',
+    {
+      schema: {
+        summary: 'Check that the service can serve: the database answers, and the data folder takes files',
+        tags: ['service'],
+        response: ok(ReadyAnswer),
+      },
+    },
+    async (_request, reply): Promise<ReadyAnswer> => {
+      reply.header('cache-control', 'no-store');
+      await checkReady();
+      return { status: 'ready' };
     },
   );
 

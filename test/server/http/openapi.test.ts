@@ -18,6 +18,7 @@ interface Operation {
 
 const RELIED_ON = [
   'get /health',
+  'get /ready',
   'get /api/openapi.json',
   'get /api/lines',
   'get /api/lines/{line}',

@@ -18,6 +18,11 @@ export const REQUEST_PROBLEMS = {
     notJson: 'The body is not valid JSON. Correct it and send it again.',
     unreadable: (reason: string) => `The request could not be read: ${reason}. Correct it and send it again.`,
   },
+  'not-ready': {
+    closing: 'The service is closing. Send the request to another instance, or wait until it has started again.',
+    database: 'The database does not answer. Check the data folder and the log of the service.',
+    folder: 'The data folder takes no files. Check its permissions and the free space on its disk.',
+  },
   'unknown-field': (field: string) =>
     `The field “${field}” does not exist here, so Dyeworks saved nothing. Remove it or correct its name.`,
   internal:
