@@ -27,6 +27,8 @@ function sendProblem(reply: FastifyReply, code: ProblemCode, more: ProblemDetail
   const { kind, title } = PROBLEMS[code];
   const { cause: _, ...rest } = more;
   const body: ProblemAnswer = { type: `urn:dyeworks:problem:${code}`, title, status: STATUS[kind], code, ...rest };
+  // what is missing, busy or refused now may be there for the next caller
+  reply.header('cache-control', 'no-store');
   if (kind === 'busy') reply.header('retry-after', RETRY_AFTER_S);
   if (kind === 'unauthorised') reply.header('www-authenticate', 'Bearer');
   return reply.status(STATUS[kind]).type('application/problem+json').send(JSON.stringify(body));

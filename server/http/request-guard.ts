@@ -7,9 +7,12 @@ import { Problem } from '../core/problems.ts';
 import { REQUEST_PROBLEMS } from '../core/texts/problems/request.ts';
 import { SessionBody } from './contracts/service.ts';
 import { noContent } from './responses.ts';
+import { allowCaching } from './send-bytes.ts';
 
 declare module 'fastify' {
   interface FastifyRequest {
+    /** True for an address that `DYEWORKS_PUBLIC` opens for reading, whoever calls. */
+    open: boolean;
     /** True for a caller without the token, where one is set but not needed, or from a page of another site. */
     guest: boolean;
   }
@@ -33,12 +36,15 @@ const PUBLIC: readonly [RegExp, PublicPart][] = [
 export function addRequestGuard(app: FastifyInstance, config: Config): void {
   const session = config.token === null ? null : digest(`session ${config.token}`);
 
+  app.decorateRequest('open', false);
   app.decorateRequest('guest', false);
 
   app.addHook('onRequest', async (request, reply) => {
     reply.header('x-content-type-options', 'nosniff').header('referrer-policy', 'no-referrer');
     checkHost(request, config);
     const open = isPublic(request, config);
+    request.open = open;
+    allowCaching(request, reply);
     if (open) reply.header('access-control-allow-origin', '*').header('cross-origin-resource-policy', 'cross-origin');
     else {
       reply.header('cross-origin-resource-policy', 'same-origin');

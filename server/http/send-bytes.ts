@@ -8,7 +8,7 @@ interface Content {
   readonly sha256: string;
   readonly bytes: number;
   readonly mediaType: string;
-  /** True if the content of the URL never changes, so that caches may keep it forever. */
+  /** True if the content of the URL never changes, so that caches may keep it forever where it is public. */
   readonly immutable?: boolean;
   readonly fileName?: string;
 }
@@ -30,6 +30,20 @@ export async function sendFile(
     return reply;
   }
   return reply.send(file.createReadStream(range ? { start: range.start, end: range.end } : {}));
+}
+
+/**
+ * Says who may keep an answer: any cache what `DYEWORKS_PUBLIC` opens, else only the caller's own, which asks again each time.
+ * So what a browser keeps is not shown after its person signs out (RFC 9111 §5.2.2).
+ * @param time `forever`: the content of the address never changes
+ */
+export function allowCaching(
+  request: FastifyRequest,
+  reply: FastifyReply,
+  time: 'forever' | 'until-changed' = 'until-changed',
+) {
+  if (!request.open) reply.header('cache-control', 'private, no-cache').header('vary', 'authorization, cookie');
+  else reply.header('cache-control', time === 'forever' ? 'public, max-age=31536000, immutable' : 'public, no-cache');
 }
 
 /** Sends bytes in memory the same way. */
@@ -63,10 +77,8 @@ function prepare(
   content: Content,
 ): { start: number; end: number } | null | 'done' {
   const etag = `"${content.sha256}"`;
-  reply
-    .header('etag', etag)
-    .header('accept-ranges', 'bytes')
-    .header('cache-control', content.immutable ? 'public, max-age=31536000, immutable' : 'no-cache');
+  reply.header('etag', etag).header('accept-ranges', 'bytes');
+  if (content.immutable) allowCaching(request, reply, 'forever');
   if (content.fileName)
     reply.header('content-disposition', `attachment; filename="${content.fileName.replace(/[^\w.-]/g, '_')}"`);
   if (matches(request.headers['if-none-match'], etag)) {
@@ -76,7 +88,8 @@ function prepare(
   reply.type(content.mediaType);
   const range = readRange(request, etag, content.bytes);
   if (range === 'unsatisfiable') {
-    reply.status(416).header('content-range', `bytes */${content.bytes}`).send();
+    reply.status(416).header('cache-control', 'no-store').header('content-range', `bytes */${content.bytes}`);
+    reply.send();
     return 'done';
   }
   if (range) {
@@ -121,7 +134,6 @@ const OPTIONS = { mtime: new Date(1980, 0, 1), forceDosTimestamp: true, mode: 0o
 export function sendZip(reply: FastifyReply, name: string, entries: AsyncIterable<ZipEntry>): FastifyReply {
   return reply
     .type('application/zip')
-    .header('cache-control', 'no-cache')
     .header('content-disposition', `attachment; filename="${name.replace(/[^\w.-]/g, '_')}.zip"`)
     .send(Readable.from(writeZip(entries)));
 }
