@@ -18,6 +18,8 @@ export interface Config {
   readonly sandbox: boolean | null;
   /** Largest request body, in bytes. */
   readonly bodyLimitBytes: number;
+  /** Time without a byte of a request after which its connection is closed. */
+  readonly idleMs: number;
   /** Stored pictures, in bytes. Beyond this the store evicts the least recently used. */
   readonly pictureLimitBytes: number;
   /** Memory for decoded layers of pictures, in bytes. */
@@ -63,6 +65,7 @@ export function readConfig(env: Readonly<Record<string, string | undefined>>): C
     demo: readChoice(env, 'DYEWORKS_DEMO', ['on', 'off'], 'on') === 'on',
     browserPath: env.DYEWORKS_BROWSER?.trim() || null,
     sandbox: { on: true, off: false, auto: null }[readChoice(env, 'DYEWORKS_SANDBOX', ['auto', 'on', 'off'], 'auto')],
+    idleMs: readNumber(env, 'DYEWORKS_IDLE_S', 30, 1, 3600) * 1000,
     bodyLimitBytes: readNumber(env, 'DYEWORKS_BODY_LIMIT_MIB', 512, 1, 4096) * MIB,
     pictureLimitBytes: readNumber(env, 'DYEWORKS_PICTURE_LIMIT_MIB', 2048, 16, 1024 * 1024) * MIB,
     layerMemoryBytes: readNumber(env, 'DYEWORKS_LAYER_MEMORY_MIB', 256, 1, 64 * 1024) * MIB,

@@ -23,6 +23,8 @@ export const PROBLEMS = {
   'no-model': { kind: 'conflict', title: 'The product has no model' },
   'no-schedule': { kind: 'conflict', title: 'The product has no schedule' },
   'media-type': { kind: 'media-type', title: 'This media type is not supported here' },
+  'body-too-slow': { kind: 'too-slow', title: 'The request takes too long to arrive' },
+  'json-too-complex': { kind: 'invalid', title: 'The JSON is too complex' },
   'body-too-large': { kind: 'too-large', title: 'The request body is too large' },
   'foreign-origin': { kind: 'forbidden', title: 'The request comes from another site' },
   'foreign-site': { kind: 'forbidden', title: 'A page of another site asks for this' },
@@ -132,6 +134,7 @@ export type ProblemKind =
   | 'conflict'
   | 'stale'
   | 'too-large'
+  | 'too-slow'
   | 'media-type'
   | 'unprocessable'
   | 'busy'

@@ -9,6 +9,7 @@ import type { Config } from '../config.ts';
 import type { RendererFacts } from '../core/ports/renderer.ts';
 import { Problem } from '../core/problems.ts';
 import { REQUEST_PROBLEMS } from '../core/texts/problems/request.ts';
+import { limitBodies } from './body-limits.ts';
 import { ColourSpecification } from './contracts/appearance.ts';
 import { ManifestAnswer } from './contracts/delivery.ts';
 import { Finding, FindingCodes } from './contracts/finding.ts';
@@ -21,7 +22,7 @@ import { BudgetAnswer, ProductAnswer, SlotAnswer } from './contracts/product.ts'
 import { Repair, RepairReport } from './contracts/repair.ts';
 import { ProblemAnswer, ProblemCodes } from './contracts/service.ts';
 import { Survey } from './contracts/survey.ts';
-import { answerError, answerNotFound } from './problem-answers.ts';
+import { answerBrokenConnection, answerError, answerNotFound } from './problem-answers.ts';
 import { addRequestGuard } from './request-guard.ts';
 import { parseRequests } from './request-parsing.ts';
 import { describeProblems } from './responses.ts';
@@ -40,6 +41,7 @@ import { addPrintedSheetRoutes } from './routes/printed-sheets.ts';
 import { addProductRoutes } from './routes/products.ts';
 import { addScheduleRoutes } from './routes/schedules.ts';
 import { addServiceRoutes } from './routes/service.ts';
+import { endSlowBodies } from './slow-bodies.ts';
 
 interface AppOptions {
   readonly config: Config;
@@ -54,9 +56,6 @@ interface AppOptions {
   /** Aborts when the service closes, which ends streams of events. */
   readonly closing: AbortSignal;
 }
-
-/** JSON bodies: a schedule of twenty thousand rows has about four megabytes. */
-const JSON_LIMIT_BYTES = 32 * 1024 * 1024;
 
 const PAGE_POLICY = [
   "default-src 'self'",
@@ -77,22 +76,25 @@ export async function buildApp(options: AppOptions): Promise<FastifyInstance> {
   const { config, context } = options;
   const app = Fastify({
     logger: config.logLevel === 'silent' ? false : { level: config.logLevel },
-    bodyLimit: Math.min(JSON_LIMIT_BYTES, config.bodyLimitBytes),
     // errors before routing, such as a URL that cannot be decoded
     frameworkErrors: (error, request, reply) => answerError(error, request as never, reply as never),
     // an upload of half a gigabyte over a slow connection takes longer than any limit
     requestTimeout: 0,
+    http: { headersTimeout: config.idleMs, connectionsCheckingInterval: config.idleMs / 2 },
+    clientErrorHandler: answerBrokenConnection,
     forceCloseConnections: 'idle',
     // `refuseWhileClosing` answers instead, with a reason
     return503OnClosing: false,
     routerOptions: { maxParamLength: 300 },
   });
+  limitBodies(app, config.bodyLimitBytes);
   parseRequests(app);
   app.setErrorHandler(answerError);
   app.setNotFoundHandler((request, reply) => answerNotFound(request.method, request.url, reply));
   await describeApi(app, options.version);
   refuseWhileClosing(app, options.closing);
   addRequestGuard(app, config);
+  endSlowBodies(app, config.idleMs);
   app.addHook('onSend', async (_request, reply) => {
     if (!reply.hasHeader('content-security-policy')) reply.header('content-security-policy', PAGE_POLICY);
   });

@@ -1,3 +1,5 @@
+import { STATUS_CODES } from 'node:http';
+import type { Socket } from 'node:net';
 import type { FastifyError, FastifyReply, FastifyRequest } from 'fastify';
 import { PROBLEMS, Problem, type ProblemCode, type ProblemDetail, type ProblemKind } from '../core/problems.ts';
 import { REQUEST_PROBLEMS } from '../core/texts/problems/request.ts';
@@ -11,6 +13,7 @@ const STATUS: Readonly<Record<ProblemKind, number>> = {
   conflict: 409,
   stale: 412,
   'too-large': 413,
+  'too-slow': 408,
   'media-type': 415,
   unprocessable: 422,
   failed: 500,
@@ -22,16 +25,40 @@ const STATUS: Readonly<Record<ProblemKind, number>> = {
 /** Seconds that a caller is asked to wait when a queue is full. */
 const RETRY_AFTER_S = 5;
 
-/** Sends a problem as `application/problem+json` (RFC 9457). Its cause stays in the log. */
-function sendProblem(reply: FastifyReply, code: ProblemCode, more: ProblemDetail): FastifyReply {
+/** A problem as `application/problem+json` (RFC 9457). Its cause stays in the log. */
+export function describeProblem(code: ProblemCode, more: ProblemDetail) {
   const { kind, title } = PROBLEMS[code];
   const { cause: _, ...rest } = more;
-  const body: ProblemAnswer = { type: `urn:dyeworks:problem:${code}`, title, status: STATUS[kind], code, ...rest };
-  // what is missing, busy or refused now may be there for the next caller
-  reply.header('cache-control', 'no-store');
-  if (kind === 'busy') reply.header('retry-after', RETRY_AFTER_S);
-  if (kind === 'unauthorised') reply.header('www-authenticate', 'Bearer');
-  return reply.status(STATUS[kind]).type('application/problem+json').send(JSON.stringify(body));
+  const status = STATUS[kind];
+  const answer: ProblemAnswer = { type: `urn:dyeworks:problem:${code}`, title, status, code, ...rest };
+  const headers: Record<string, string> = {
+    'content-type': 'application/problem+json',
+    // what is missing, busy or refused now may be there for the next caller
+    'cache-control': 'no-store',
+  };
+  if (kind === 'busy') headers['retry-after'] = String(RETRY_AFTER_S);
+  if (kind === 'unauthorised') headers['www-authenticate'] = 'Bearer';
+  return { status, headers, body: JSON.stringify(answer) };
+}
+
+function sendProblem(reply: FastifyReply, code: ProblemCode, more: ProblemDetail): FastifyReply {
+  const { status, headers, body } = describeProblem(code, more);
+  return reply.status(status).headers(headers).send(body);
+}
+
+/** Answers on a connection whose request cannot be read, or did not arrive in time, and closes it. */
+export function answerBrokenConnection(error: NodeJS.ErrnoException, socket: Socket): void {
+  if (error.code === 'ECONNRESET' || !socket.writable) {
+    socket.destroy();
+    return;
+  }
+  const { status, headers, body } =
+    error.code === 'ERR_HTTP_REQUEST_TIMEOUT'
+      ? describeProblem('body-too-slow', { detail: REQUEST_PROBLEMS['body-too-slow'].headers })
+      : describeProblem('bad-request', { detail: REQUEST_PROBLEMS['bad-request'].notHttp });
+  const all = { ...headers, 'content-length': Buffer.byteLength(body), connection: 'close' };
+  const lines = Object.entries(all).map(([name, value]) => `${name}: ${value}\r\n`);
+  socket.end(`HTTP/1.1 ${status} ${STATUS_CODES[status]}\r\n${lines.join('')}\r\n${body}`, () => socket.destroy());
 }
 
 /** The only place where errors become answers. */
@@ -45,7 +72,7 @@ export function answerError(
       request.log.warn({ err: error.more.cause ?? error, code: error.code }, error.message);
     return sendProblem(reply, error.code, error.more);
   }
-  const known = translate(error as FastifyError);
+  const known = translate(error as FastifyError, request.routeOptions?.bodyLimit);
   if (known) return sendProblem(reply, known[0], known[1]);
   request.log.error({ err: error }, 'a call failed');
   return sendProblem(reply, 'internal', {
@@ -54,7 +81,7 @@ export function answerError(
 }
 
 /** Puts errors of the framework into our own words. */
-function translate(error: FastifyError): [ProblemCode, ProblemDetail] | null {
+function translate(error: FastifyError, bodyLimit: number | undefined): [ProblemCode, ProblemDetail] | null {
   if (error.validation) return describeValidation(error);
   switch (error.code) {
     case 'FST_ERR_CTP_INVALID_MEDIA_TYPE':
@@ -65,7 +92,10 @@ function translate(error: FastifyError): [ProblemCode, ProblemDetail] | null {
         },
       ];
     case 'FST_ERR_CTP_BODY_TOO_LARGE':
-      return ['body-too-large', { detail: REQUEST_PROBLEMS['body-too-large'].body }];
+      return [
+        'body-too-large',
+        { detail: REQUEST_PROBLEMS['body-too-large'].body(bodyLimit), ...(bodyLimit && { expected: bodyLimit }) },
+      ];
     case 'FST_ERR_CTP_EMPTY_JSON_BODY':
     case 'FST_ERR_CTP_INVALID_JSON_BODY':
       return ['bad-request', { detail: REQUEST_PROBLEMS['bad-request'].notJson }];

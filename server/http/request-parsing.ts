@@ -4,6 +4,7 @@ import type { FastifyInstance } from 'fastify';
 import { type Author, checkAuthor } from '../core/history/history.ts';
 import { Problem } from '../core/problems.ts';
 import { REQUEST_PROBLEMS } from '../core/texts/problems/request.ts';
+import { readJsonBodies } from './json-body.ts';
 
 // How requests are read: bodies, the check against their schemas, and the headers that Dyeworks defines or needs.
 
@@ -13,6 +14,7 @@ export const MODEL_TYPES = ['model/gltf-binary', 'model/gltf+json', 'application
 /** Sets up how bodies are read and how requests are checked against their schemas. */
 export function parseRequests(app: FastifyInstance): void {
   checkStrictly(app);
+  readJsonBodies(app);
   readBodies(app);
 }
 

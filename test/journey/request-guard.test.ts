@@ -246,6 +246,7 @@ describe('the settings of the request guard', () => {
       token: null,
       demo: true,
       bodyLimitBytes: 512 * 1024 * 1024,
+      idleMs: 30_000,
     });
     expect([...config.publicParts]).toEqual([]);
     expect(config.dataFolder).toMatch(/\.dyeworks$/);

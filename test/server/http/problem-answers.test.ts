@@ -14,6 +14,7 @@ const STATUS: Record<ProblemKind, number> = {
   conflict: 409,
   stale: 412,
   'too-large': 413,
+  'too-slow': 408,
   'media-type': 415,
   unprocessable: 422,
   busy: 503,

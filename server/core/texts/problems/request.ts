@@ -15,6 +15,7 @@ export const REQUEST_PROBLEMS = {
   'foreign-site':
     'A page of another site asks for this, which only the pages of this service may do. Open a page of this service, or type the address.',
   'bad-request': {
+    notHttp: 'The request is not valid HTTP, so Dyeworks closed the connection. Check the program that sends it.',
     notJson: 'The body is not valid JSON. Correct it and send it again.',
     unreadable: (reason: string) => `The request could not be read: ${reason}. Correct it and send it again.`,
   },
@@ -36,8 +37,19 @@ export const REQUEST_PROBLEMS = {
     import:
       'This media type is not a file of finishes. Send the file as text/csv, text/plain (CGATS.17) or application/xml (CxF3).',
   },
+  'body-too-slow': {
+    body: (seconds: number) =>
+      `No data arrived for ${seconds} s, so Dyeworks closed the connection and stored nothing. Send the request again.`,
+    headers: 'The headers of the request did not arrive in time, so Dyeworks closed the connection. Send it again.',
+  },
+  'json-too-complex': {
+    depth: (limit: number) =>
+      `The JSON has more than ${limit} levels of objects and lists. No call needs that many. Correct it and send it again.`,
+    values: (limit: number) => `The JSON has more than ${limit} values. Send less at once.`,
+  },
   'body-too-large': {
-    body: 'The file or request is too large. Send a smaller file, or less at once.',
+    body: (limit: number | undefined) =>
+      `The file or request is too large${limit === undefined ? '' : `: at most ${Math.floor(limit / 1024)} KiB are allowed here`}. Send a smaller file, or less at once.`,
     file: (limit: number) =>
       `The model is larger than ${Math.floor(limit / 2 ** 20)} MiB. Send a lighter model, or raise DYEWORKS_BODY_LIMIT_MIB.`,
     model: (bytes: number, limit: number) =>
