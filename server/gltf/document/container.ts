@@ -215,6 +215,15 @@ export function makeHead(json: GltfJson, binBytes: number): Buffer {
   return head;
 }
 
+/** A GLB in memory with its JSON changed. Everything after the JSON chunk stays as it is. */
+export function replaceJson(file: Buffer, change: (json: GltfJson) => GltfJson): Buffer {
+  const end = 20 + file.readUInt32LE(12);
+  const head = makeHead(change(parseGltf(file.subarray(20, end))), 0);
+  const rest = file.subarray(end);
+  head.writeUInt32LE(head.length + rest.length, 8);
+  return Buffer.concat([head, rest]);
+}
+
 export function pad4(bytes: number): number {
   return Math.ceil(bytes / 4) * 4;
 }

@@ -1,7 +1,7 @@
 import type { Pixels } from '../../images/image-codec.ts';
-import { type GltfJson, type PrimitiveJson, type TextureInfoJson, VARIANTS } from '../document/json.ts';
+import type { GltfJson, PrimitiveJson, TextureInfoJson } from '../document/json.ts';
 import { type LoadedModel, readAccessor } from '../document/read-accessor.ts';
-import { compileTransform, type TransformUv, texCoordOf } from '../document/read-material.ts';
+import { compileTransform, listMaterialsOf, type TransformUv, texCoordOf } from '../document/read-material.ts';
 import { listTriangles } from './list-triangles.ts';
 
 /** Most cells along a side. A tile of a usual atlas still has hundreds of cells. */
@@ -19,10 +19,11 @@ export interface TexelMask {
 /**
  * Marks the part of a map that the triangles of a material show; all repeats mark the same cells.
  * Null when they show all of it, and where UVs are missing or cannot be read.
+ * @param users the primitives of the material, see `groupByMaterial`
  */
 export function maskTexels(
   model: LoadedModel,
-  material: number,
+  users: readonly PrimitiveJson[],
   info: TextureInfoJson,
   size: { readonly widthPx: number; readonly heightPx: number },
 ): TexelMask | null {
@@ -32,7 +33,7 @@ export function maskTexels(
   const height = Math.min(SIDE_LIMIT, size.heightPx);
   const mask: TexelMask = { width, height, cells: new Uint8Array(width * height) };
   let any = false;
-  for (const primitive of listUsers(model.json, material)) {
+  for (const primitive of users) {
     const accessor = primitive.attributes[`TEXCOORD_${texCoordOf(info)}`];
     const uvs = accessor === undefined ? null : readAccessor(model, accessor);
     const corners = listTriangles(model, primitive);
@@ -46,14 +47,19 @@ export function maskTexels(
   return any ? mask : null;
 }
 
-function* listUsers(json: GltfJson, material: number): Generator<PrimitiveJson> {
-  for (const { primitives } of json.meshes ?? []) {
+/** The primitives that show each material, in any variant. */
+export function groupByMaterial({ meshes = [] }: GltfJson): Map<number, PrimitiveJson[]> {
+  const users = new Map<number, PrimitiveJson[]>();
+  for (const { primitives } of meshes) {
     for (const primitive of primitives) {
-      const mappings = primitive.extensions?.[VARIANTS]?.mappings;
-      const inVariants = Array.isArray(mappings) && mappings.some((mapping) => mapping?.material === material);
-      if (primitive.material === material || inVariants) yield primitive;
+      for (const material of listMaterialsOf([primitive])) {
+        const group = users.get(material);
+        if (group) group.push(primitive);
+        else users.set(material, [primitive]);
+      }
     }
   }
+  return users;
 }
 
 /** UVs as cells. */

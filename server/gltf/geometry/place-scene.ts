@@ -34,8 +34,8 @@ export type Point = readonly [number, number, number];
  * Most vertices and triangles of a scene, instances included. A node of a few bytes may draw millions of them, which would
  * use up memory or minutes. The largest product models draw a tenth of this.
  */
-const VERTEX_LIMIT = 64_000_000;
-const TRIANGLE_LIMIT = 100_000_000;
+export const VERTEX_LIMIT = 64_000_000;
+export const TRIANGLE_LIMIT = 100_000_000;
 /** How often one node may repeat its mesh; `build-scene.ts` of the renderer has the same limit. */
 const INSTANCE_LIMIT = 1_000_000;
 

@@ -133,8 +133,9 @@ function mendDeclared(json: GltfJson, mender: Mender): GltfJson {
   const required = readNames(json.extensionsRequired);
   if (used === null || required === null) return json;
   const inUse = [...listExtensionsInUse(json), ...Object.keys(json.extensions ?? {})].filter(isKnownExtension);
+  const declared = new Set(used);
   const all = [...new Set([...used, ...required, ...inUse])];
-  const missing = all.filter((name) => !used.includes(name));
+  const missing = all.filter((name) => !declared.has(name));
   for (const name of missing) mender.note('undeclared-extension', ['extensionsUsed'], name, EXPECTED.declared, name);
   return missing.length > 0 ? { ...json, extensionsUsed: all } : json;
 }

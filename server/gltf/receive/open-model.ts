@@ -1,6 +1,8 @@
 import { readFile } from 'node:fs/promises';
 import type { ModelMediaType } from '../../core/ports/models.ts';
-import { type Model, readModel } from '../mend/read-model.ts';
+import { readContainer } from '../document/container.ts';
+import { type Model, mendJson } from '../mend/read-model.ts';
+import { checkComplexity } from './check-complexity.ts';
 import { checkStructure } from './check-structure.ts';
 import { outside, packArchive, packGltf } from './pack-model.ts';
 
@@ -22,8 +24,10 @@ export async function openModel(
         ? await packGltf(await readFile(path), packedPath)
         : [];
   const glb = packed ? packedPath : path;
-  const model = await readModel(glb);
-  const container = { ...model, damages: [...packing, ...model.damages] };
+  const read = await readContainer(glb);
+  checkComplexity(read.json);
+  const mended = mendJson(read.json);
+  const container = { ...read, ...mended, damages: [...packing, ...mended.damages] };
   checkStructure(container.json);
   refuseOutsideFiles(container);
   return { container, path: glb, packed };

@@ -8,6 +8,7 @@ import { makeHead, pad4, parseGltf } from '../document/container.ts';
 import { type BufferJson, type GltfJson, MESHOPT } from '../document/json.ts';
 import { readDataUri } from '../document/stored-bytes.ts';
 import { mendJson } from '../mend/read-model.ts';
+import { checkComplexity } from './check-complexity.ts';
 import { checkStructure } from './check-structure.ts';
 import { openArchive } from './read-archive.ts';
 
@@ -65,6 +66,7 @@ export async function packArchive(zipPath: string, targetPath: string): Promise<
  * @returns the corrections of buffers, views and images
  */
 async function pack(read: GltfJson, resolve: Resolve, targetPath: string): Promise<readonly Damage[]> {
+  checkComplexity(read);
   const mended = mendJson(read);
   checkStructure(mended.json);
   const { buffers, bufferViews, images } = mended.json;

@@ -1,7 +1,9 @@
 import { createHash } from 'node:crypto';
 import { validateBytes, validateString, version } from 'gltf-validator';
 import type { ValidatorResult } from '../../core/product/survey.ts';
+import { replaceJson } from '../document/container.ts';
 import { type GltfJson, type PrimitiveJson, VARIANTS } from '../document/json.ts';
+import { shortenTree } from './shorten-tree.ts';
 
 /** The parts of the validator's report that Dyeworks uses. */
 interface ValidatorReport {
@@ -18,12 +20,14 @@ interface ValidatorReport {
 const KEPT_MESSAGES = 100;
 
 /**
- * Validates a whole file with the Khronos glTF validator. If the validator rejects because it does not recognise the file, the
+ * Validates a whole GLB with the Khronos glTF validator. If the validator rejects because it does not recognise the file, the
  * result has one error.
+ * @param json its document, with trees of nodes
  */
-export async function validateModel(bytes: Uint8Array): Promise<ValidatorResult> {
+export async function validateModel(bytes: Buffer, json: GltfJson): Promise<ValidatorResult> {
   try {
-    return toResult((await validateBytes(bytes, { maxIssues: 1000, writeTimestamp: false })) as ValidatorReport);
+    const file = shortenTree(json) === json ? bytes : replaceJson(bytes, shortenTree);
+    return toResult((await validateBytes(file, { maxIssues: 1000, writeTimestamp: false })) as ValidatorReport);
   } catch (error) {
     const message = {
       code: 'VALIDATOR_FAILED',
@@ -68,7 +72,7 @@ export async function validateDelivery(
   added: Uint8Array,
   addedStart: number,
 ): Promise<ValidatorResult> {
-  const split = splitBuffer(shortenRepeats(json), added, addedStart);
+  const split = splitBuffer(shortenRepeats(shortenTree(json)), added, addedStart);
   const report = (await validateString(JSON.stringify(split), {
     maxIssues: 1000,
     writeTimestamp: false,

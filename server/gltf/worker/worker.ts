@@ -58,7 +58,7 @@ async function survey(task: Extract<Task, { kind: 'survey' }>): Promise<TaskResu
   const opened = await openModel(task.path, task.mediaType, task.packedPath);
   const file = readWholeFile(opened.path);
   const { bin } = opened.container;
-  const validator = await validateModel(file);
+  const validator = await validateModel(file, opened.container.json);
   const { survey, pieces } = await surveyModel(
     opened.container,
     bin && file.subarray(bin.offset, bin.offset + bin.length),

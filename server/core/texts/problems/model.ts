@@ -45,6 +45,12 @@ export const MODEL_PROBLEMS = {
       `The JSON of the model is nested more than ${limit} levels deep. Export it without the extras that cause this.`,
     objects: (objects: number, limit: number) =>
       `The model has ${objects} objects; ${limit} are allowed. Join parts, and export it again.`,
+    kind: (kind: string, found: number, limit: number) =>
+      `The model has ${found} ${kind}; ${limit} are allowed. Join parts or leave out what the product does not need, and export it again.`,
+    drawn: (vertices: number, triangles: number) =>
+      `The scene draws more than ${vertices / 1e6} million vertices or ${triangles / 1e6} million triangles. Export a coarser mesh, or fewer copies of it.`,
+    unpacked: (mebibytes: number) =>
+      `The geometry of the model would take more than ${mebibytes} MiB when unpacked. Export a coarser mesh.`,
     scene: (vertices: number, triangles: number, instances: number) =>
       `The scene draws more than ${vertices / 1e6} million vertices or ${triangles / 1e6} million triangles with all instances, or one mesh more than ${instances / 1e6} million times. Export it with fewer instances, or a coarser mesh.`,
     reading: 'Reading the model took too much memory or time. Join parts, and export it again.',

@@ -6,7 +6,7 @@ import { declareImageFormats } from '../../document/extensions.ts';
 import type { MaterialJson } from '../../document/json.ts';
 import { bestSource, readFactors, readNeutralDetail } from '../../document/read-material.ts';
 import { digestImage, findImageBytes } from '../../document/stored-bytes.ts';
-import { maskTexels, type TexelUse, weighTexels } from '../../geometry/mask-texels.ts';
+import { groupByMaterial, maskTexels, type TexelUse, weighTexels } from '../../geometry/mask-texels.ts';
 import type { ModelEdit } from '../edit/model-edit.ts';
 import { done, nothingToDo, type Repairer, unfit } from '../repairer.ts';
 
@@ -61,6 +61,7 @@ async function planImages(edit: ModelEdit, materials: readonly number[]) {
     byImage.set(image, [...(byImage.get(image) ?? []), index]);
   }
   const model = await edit.decode();
+  const users = groupByMaterial(model.json);
   const planned: ImagePlan[] = [];
   const unread: number[] = [];
   const black: number[] = [];
@@ -73,7 +74,10 @@ async function planImages(edit: ModelEdit, materials: readonly number[]) {
     }
     const uses = own.map((index) => {
       const { alphaMode: mode = 'OPAQUE', alphaCutoff: cutoff = 0.5 } = edit.json.materials![index]!;
-      return { mask: maskTexels(model, index, textureOf(edit, index), pixels), alpha: { mode, cutoff } };
+      return {
+        mask: maskTexels(model, users.get(index) ?? [], textureOf(edit, index), pixels),
+        alpha: { mode, cutoff },
+      };
     });
     // each material by the lightest texel that it shows: on an atlas, black feet beside pale wood would stay black otherwise.
     // Materials with the same result share the map

@@ -6,7 +6,7 @@ import { countCodes } from '../../../images/measure-pixels.ts';
 import type { LoadedModel } from '../../document/read-accessor.ts';
 import { bestSource, readNeutralDetail, readTransform, texCoordOf } from '../../document/read-material.ts';
 import { findImageBytes } from '../../document/stored-bytes.ts';
-import { maskTexels, type TexelMask, weighTexels } from '../../geometry/mask-texels.ts';
+import { groupByMaterial, maskTexels, type TexelMask, weighTexels } from '../../geometry/mask-texels.ts';
 
 /**
  * The neutral detail maps of a model's materials, measured over the texels that the triangles of each material show: parts
@@ -14,6 +14,7 @@ import { maskTexels, type TexelMask, weighTexels } from '../../geometry/mask-tex
  */
 export async function measureDetails(model: LoadedModel): Promise<Map<number, NeutralDetail>> {
   const details = new Map<number, NeutralDetail>();
+  const users = groupByMaterial(model.json);
   // only one image is unpacked at a time
   let last: { readonly image: number; readonly pixels: Pixels | null } = { image: -1, pixels: null };
   for (const [index, material] of (model.json.materials ?? []).entries()) {
@@ -28,7 +29,7 @@ export async function measureDetails(model: LoadedModel): Promise<Map<number, Ne
       continue;
     }
     const { alphaMode: mode = 'OPAQUE', alphaCutoff: cutoff = 0.5 } = material;
-    const mask = maskTexels(model, index, info, pixels);
+    const mask = maskTexels(model, users.get(index) ?? [], info, pixels);
     const codes = countCodes(pixels, weighTexels(pixels, { mask, alpha: { mode, cutoff } }));
     details.set(index, { mean: luminance(meanOf(codes)), codes });
   }
@@ -76,6 +77,7 @@ export async function measureReliefs(
   frames: ReadonlyMap<number | null, { readonly frame: UvFrame }>,
 ): Promise<Map<number, MeasuredRelief>> {
   const reliefs = new Map<number, MeasuredRelief>();
+  const users = groupByMaterial(model.json);
   const shown = (model.json.materials ?? []).flatMap(({ normalTexture: info }, index) => {
     const image = info ? bestSource(model.json.textures?.[info.index]) : null;
     return info && image !== null ? [{ index, info, image }] : [];
@@ -86,7 +88,7 @@ export async function measureReliefs(
   for (const { index, info, image } of shown) {
     if (last.image !== image) last = { image, pixels: await open(model, image, SIDE_PX) };
     if (!last.pixels) continue;
-    const mask = maskTexels(model, index, info, last.pixels);
+    const mask = maskTexels(model, users.get(index) ?? [], info, last.pixels);
     const frame = frames.get(index)?.frame;
     const { scale: own = [1, 1] } = readTransform(info.extensions?.KHR_texture_transform ?? {});
     // the scale of the map is meaningful only for the measured UVs

@@ -34,6 +34,13 @@ export class UvFrameMeasure {
   #maxU = -Infinity;
   #maxV = -Infinity;
 
+  /** Makes the measure ready for another material. */
+  clear(): void {
+    for (const quantiles of [this.#alongU, this.#alongV, this.#both]) quantiles.clear();
+    this.#minU = this.#minV = Infinity;
+    this.#maxU = this.#maxV = -Infinity;
+  }
+
   /** Adds a part as placed in the scene, with the UVs of the file. */
   add({ triangles, first, vertices: own }: ScenePart, points: Float32Array, uvs: Float32Array): void {
     const vertices = Math.min(own, uvs.length / 2);
@@ -153,6 +160,13 @@ export class AreaQuantiles {
   readonly #weights = new Float64Array(CLASSES);
   readonly #sums = new Float64Array(CLASSES);
   #whole = 0;
+
+  clear(): void {
+    if (this.isEmpty) return;
+    this.#weights.fill(0);
+    this.#sums.fill(0);
+    this.#whole = 0;
+  }
 
   /** @param log natural logarithm of the quantity */
   add(log: number, area: number): void {

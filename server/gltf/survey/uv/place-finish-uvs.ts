@@ -34,10 +34,11 @@ export function placeFinishUvs(
     return accessor === undefined ? null : readAccessor(model, accessor);
   });
   const frames = new Map([...maps].map(([material, map]) => [material, unmeasuredFrame(map)]));
-  // parts are sorted by material, so only one measure of a few hundred kilobytes is in memory
+  // parts are sorted by material, so one measure of a few hundred kilobytes serves all
+  const measure = new UvFrameMeasure();
   for (let from = 0, to = 0; from < parts.length; from = to) {
     const { material } = parts[from]!;
-    const measure = new UvFrameMeasure();
+    measure.clear();
     for (; to < parts.length && parts[to]!.material === material; to++) {
       const uvs = raw[to];
       if (uvs) measure.add(parts[to]!, points, uvs);
