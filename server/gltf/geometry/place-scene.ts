@@ -1,6 +1,7 @@
 import { Problem } from '../../core/problems.ts';
 import { MODEL_PROBLEMS } from '../../core/texts/problems/model.ts';
 import type { GltfJson } from '../document/json.ts';
+import { TRIANGLE_LIMIT, VERTEX_LIMIT } from '../document/limits.ts';
 import { type LoadedModel, readAccessor } from '../document/read-accessor.ts';
 import type { Matrix, SceneNode } from '../document/world-matrices.ts';
 import { listTriangles } from './list-triangles.ts';
@@ -30,12 +31,6 @@ export interface PlacedScene {
 
 export type Point = readonly [number, number, number];
 
-/**
- * Most vertices and triangles of a scene, instances included. A node of a few bytes may draw millions of them, which would
- * use up memory or minutes. The largest product models draw a tenth of this.
- */
-export const VERTEX_LIMIT = 64_000_000;
-export const TRIANGLE_LIMIT = 100_000_000;
 /** How often one node may repeat its mesh; `build-scene.ts` of the renderer has the same limit. */
 const INSTANCE_LIMIT = 1_000_000;
 

@@ -9,7 +9,7 @@ import {
   TRIANGLES,
   TYPE_COMPONENTS,
 } from '../document/json.ts';
-import { TRIANGLE_LIMIT, VERTEX_LIMIT } from '../geometry/place-scene.ts';
+import { TRIANGLE_LIMIT, VERTEX_LIMIT } from '../document/limits.ts';
 
 /**
  * Most objects of each kind. The largest product models have a tenth of them. With as many, a file takes some ten seconds of
