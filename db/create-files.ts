@@ -4,6 +4,7 @@ import { access, mkdir, open, readFile, rename, rm, stat } from 'node:fs/promise
 import { dirname, join } from 'node:path';
 import type { Files } from '../server/core/ports/stores.ts';
 import { Problem } from '../server/core/problems.ts';
+import { ignoreStorageFault } from '../server/core/storage-faults.ts';
 import { REQUEST_PROBLEMS } from '../server/core/texts/problems/request.ts';
 
 /**
@@ -21,31 +22,47 @@ export function createFiles(folder: string): Files {
 
     newTemporary: async () => join(temporary, randomUUID()),
 
-    discard: (path) => rm(path, { force: true }),
+    // what the disk does not delete now, the next start does
+    discard: (path) => rm(path, { force: true }).catch(ignoreStorageFault),
 
     async adopt(path, sha256) {
       const target = getPath(sha256);
-      const { size } = await stat(path);
-      if (await files.has(sha256)) {
-        await files.discard(path);
+      try {
+        const { size } = await stat(path);
+        // a stored file of another length is damaged; the new one replaces it
+        if ((await readSize(target)) === size) await files.discard(path);
+        else {
+          const made = await mkdir(dirname(target), { recursive: true });
+          await rename(path, target);
+          if (made !== undefined) await syncFolder(folder);
+        }
+        // another call may have renamed the same file just now
+        await syncFolder(dirname(target));
         return { sha256, bytes: size };
+      } catch (error) {
+        await files.discard(path);
+        throw error;
       }
-      await mkdir(dirname(target), { recursive: true });
-      await rename(path, target);
-      await syncFolder(dirname(target));
-      return { sha256, bytes: size };
     },
 
     async putBytes(bytes) {
       const sha256 = createHash('sha256').update(bytes).digest('hex');
-      if (await files.has(sha256)) return { sha256, bytes: bytes.length };
+      if ((await readSize(getPath(sha256))) === bytes.length) {
+        await syncFolder(dirname(getPath(sha256)));
+        return { sha256, bytes: bytes.length };
+      }
       const path = await files.newTemporary();
-      const file = await open(path, 'w');
       try {
-        await file.writeFile(bytes);
-        await file.sync();
-      } finally {
-        await file.close();
+        const file = await open(path, 'w');
+        try {
+          await file.writeFile(bytes);
+          await file.sync();
+        } finally {
+          await file.close();
+        }
+      } catch (error) {
+        await files.discard(path);
+        throw error;
       }
       return files.adopt(path, sha256);
     },
@@ -66,15 +83,16 @@ export function createFiles(folder: string): Files {
             });
           }
           hash.update(chunk);
-          await file.write(chunk);
+          // a nearly full disk may take less than the whole chunk
+          await file.writeFile(chunk);
         }
         await file.sync();
-      } catch (error) {
         await file.close();
+      } catch (error) {
+        await file.close().catch(() => undefined);
         await files.discard(path);
         throw error;
       }
-      await file.close();
       return { path, sha256: hash.digest('hex'), bytes };
     },
 
@@ -95,16 +113,31 @@ export function createFiles(folder: string): Files {
   return files;
 }
 
+/** Bytes of a file; null when there is none. */
+async function readSize(path: string): Promise<number | null> {
+  try {
+    return (await stat(path)).size;
+  } catch (error) {
+    if ((error as NodeJS.ErrnoException).code === 'ENOENT') return null;
+    throw error;
+  }
+}
+
 /** Empties the folder of temporary files: the lock of the data folder says that no other process works on them. */
 function sweepTemporary(folder: string): void {
   mkdirSync(folder, { recursive: true });
   for (const left of readdirSync(folder)) rmSync(join(folder, left), { recursive: true, force: true });
 }
 
-/** A rename is safe on disk once its folder is synced. Systems that cannot open folders skip this. */
+/** A rename is safe on disk once its folder is synced. Systems that cannot open or sync folders skip this. */
 async function syncFolder(folder: string): Promise<void> {
   const handle = await open(folder, 'r').catch(() => null);
   if (!handle) return;
-  await handle.sync().catch(() => undefined);
-  await handle.close();
+  try {
+    await handle.sync();
+  } catch (error) {
+    if (/^(EIO|ENOSPC|EDQUOT)$/.test((error as NodeJS.ErrnoException).code ?? '')) throw error;
+  } finally {
+    await handle.close();
+  }
 }

@@ -1,28 +1,41 @@
-import { randomUUID, webcrypto } from 'node:crypto';
+import { createHash, randomUUID, webcrypto } from 'node:crypto';
 import { mkdirSync, readdirSync, rmSync } from 'node:fs';
 import { readFile, rename, rm, writeFile } from 'node:fs/promises';
 import { join } from 'node:path';
 import type { Kysely } from 'kysely';
 import type { PictureStore, StoredBytes } from '../server/core/ports/stores.ts';
+import { findStorageFault } from '../server/core/storage-faults.ts';
 import type { Tables } from './tables.ts';
 
 /** A full store frees this share at once, so it does not evict at every picture. */
 const FREED_SHARE = 0.1;
-const PARTIAL = '.part';
+export const PARTIAL = '.part';
 const USED_APART_MS = 60_000;
 /** Keys in one query. SQLite accepts 32,766 values; shorter queries let others run in between. */
 const KEYS_AT_ONCE = 500;
+/** Smaller pictures are hashed at once: a thread would take longer to answer than the hash takes. */
+const HASHED_AT_ONCE = 64 * 1024;
+
+interface PictureStoreOptions {
+  /** Precision of the time of last use: writing it at every read would cost more than the read. */
+  readonly usedApartMs?: number;
+  /** Gets the faults of the disk that callers do not see, since they got their picture. */
+  readonly report?: (fault: unknown) => void;
+}
 
 /**
  * Pictures in a folder. The database lists them with the time of their last use, and the least recently used are evicted
- * first. A picture can always be made again, so no file is synced.
- * @param usedApartMs precision of the time of last use: writing it at every read would cost more than the read
+ * first.
+ *
+ * A picture can always be made again, so no file is synced. Instead each is compared with its stored length and digest
+ * when it is read: after a power cut a file may be short or empty. Its row is written before the file gets its name, and
+ * deleted after the file, so that the rows count at least what is on disk.
  */
 export function createPictureStore(
   db: Kysely<Tables>,
   folder: string,
   limitBytes: number,
-  usedApartMs = USED_APART_MS,
+  { usedApartMs = USED_APART_MS, report = () => undefined }: PictureStoreOptions = {},
 ): PictureStore {
   mkdirSync(folder, { recursive: true });
   const pathOf = (key: string) => join(folder, key);
@@ -30,6 +43,23 @@ export function createPictureStore(
   /** An estimate in bytes. Each eviction corrects it from the database. */
   let total = Number.POSITIVE_INFINITY;
   let evicting: Promise<void> | null = null;
+  /** Keys whose row is or will be written before their file: nothing else may remove either meanwhile. */
+  const arriving = new Map<string, number>();
+
+  /** Deletes a file and its row. The transaction keeps a new row of the same key waiting until both are gone. */
+  function remove(key: string): Promise<void> {
+    return db.transaction().execute(async (tx) => {
+      if (arriving.has(key)) return;
+      await rm(pathOf(key), { force: true });
+      await tx.deleteFrom('pictures').where('picture_key', '=', key).execute();
+    });
+  }
+
+  /** The picture is there, or can be made again: a fault of the disk is reported, and the call goes on. */
+  const goOn = (error: unknown) => {
+    if (!findStorageFault(error)) throw error;
+    report(error);
+  };
 
   async function evict(): Promise<void> {
     const sum = await db
@@ -42,9 +72,37 @@ export function createPictureStore(
     const oldest = await db.selectFrom('pictures').select(['picture_key', 'bytes']).orderBy('used').execute();
     for (const { picture_key, bytes } of oldest) {
       if (total <= target) return;
-      await db.deleteFrom('pictures').where('picture_key', '=', picture_key).execute();
-      await rm(pathOf(picture_key), { force: true });
+      await remove(picture_key);
       total -= bytes;
+    }
+  }
+
+  async function write(key: string, bytes: Uint8Array, row: Omit<Tables['pictures'], 'picture_key'>): Promise<void> {
+    const temporary = `${pathOf(key)}.${randomUUID()}${PARTIAL}`;
+    arriving.set(key, (arriving.get(key) ?? 0) + 1);
+    try {
+      await writeFile(temporary, bytes);
+      await db
+        .insertInto('pictures')
+        .values({ picture_key: key, ...row })
+        .onConflict((on) => on.column('picture_key').doUpdateSet(row))
+        .execute();
+      await rename(temporary, pathOf(key));
+    } catch (error) {
+      await rm(temporary, { force: true }).catch(() => undefined);
+      throw error;
+    } finally {
+      const others = arriving.get(key)! - 1;
+      if (others > 0) arriving.set(key, others);
+      else arriving.delete(key);
+    }
+    total += bytes.length;
+    if (total > limitBytes) {
+      // one eviction at a time: two would evict the same pictures and count them twice
+      evicting ??= evict().finally(() => {
+        evicting = null;
+      });
+      await evicting.catch(goOn);
     }
   }
 
@@ -52,9 +110,18 @@ export function createPictureStore(
     async get(key) {
       const row = await db.selectFrom('pictures').selectAll().where('picture_key', '=', key).executeTakeFirst();
       const bytes = row && (await readFile(pathOf(key)).catch(() => null));
-      if (!row || !bytes) return null;
+      if (!row) return null;
+      if (!bytes || bytes.length !== row.bytes || (await digest(bytes)) !== row.sha256) {
+        await remove(key).catch(goOn);
+        return null;
+      }
       if (Date.now() - row.used >= usedApartMs) {
-        await db.updateTable('pictures').set({ used: Date.now() }).where('picture_key', '=', key).execute();
+        await db
+          .updateTable('pictures')
+          .set({ used: Date.now() })
+          .where('picture_key', '=', key)
+          .execute()
+          .then(() => undefined, goOn);
       }
       return { bytes, sha256: row.sha256, mediaType: row.media_type };
     },
@@ -73,29 +140,23 @@ export function createPictureStore(
     },
 
     async put(key, bytes, mediaType) {
-      // off the event loop: a levelled map may have a hundred megabytes
-      const digest = await webcrypto.subtle.digest('SHA-256', bytes as Uint8Array<ArrayBuffer>);
-      const sha256 = Buffer.from(digest).toString('hex');
-      const temporary = `${pathOf(key)}.${randomUUID()}${PARTIAL}`;
-      await writeFile(temporary, bytes);
-      await rename(temporary, pathOf(key));
+      const sha256 = await digest(bytes);
       const row = { sha256, bytes: bytes.length, media_type: mediaType, used: Date.now() };
-      await db
-        .insertInto('pictures')
-        .values({ picture_key: key, ...row })
-        .onConflict((on) => on.column('picture_key').doUpdateSet(row))
-        .execute();
-      total += bytes.length;
-      if (total > limitBytes) {
-        // one eviction at a time: two would evict the same pictures and count them twice
-        evicting ??= evict().finally(() => {
-          evicting = null;
-        });
-        await evicting;
+      try {
+        await write(key, bytes, row);
+      } catch (fault) {
+        goOn(fault);
+        return { bytes, sha256, mediaType, fault };
       }
       return { bytes, sha256, mediaType };
     },
   };
+}
+
+/** SHA-256, hex; off the event loop for what is large: a levelled map may have a hundred megabytes. */
+export async function digest(bytes: Uint8Array): Promise<string> {
+  if (bytes.length <= HASHED_AT_ONCE) return createHash('sha256').update(bytes).digest('hex');
+  return Buffer.from(await webcrypto.subtle.digest('SHA-256', bytes as Uint8Array<ArrayBuffer>)).toString('hex');
 }
 
 /** Deletes files that a crash left half written. */

@@ -1,6 +1,8 @@
+import { closeSync, existsSync, openSync } from 'node:fs';
 import { Database } from './open-database.ts';
 
 export interface Lock {
+  /** May be called again. */
   release(): void;
 }
 
@@ -14,6 +16,9 @@ export interface Lock {
  * them too.
  */
 export function holdLock(path: string): Lock | null {
+  // SQLite says only that it cannot open a file; the system says why. A file that exists may be locked by this process,
+  // and closing it here would drop the lock.
+  if (!existsSync(path)) closeSync(openSync(path, 'a'));
   const database = new Database(path, { timeout: 0 });
   try {
     database.exec('BEGIN EXCLUSIVE');

@@ -2,7 +2,17 @@ import { mkdirSync } from 'node:fs';
 import { createRequire } from 'node:module';
 import { dirname } from 'node:path';
 import type Sqlite from 'better-sqlite3';
-import { Kysely, type Migration, Migrator, SqliteAdapter, SqliteDialect } from 'kysely';
+import {
+  type DatabaseConnection,
+  Kysely,
+  type Migration,
+  Migrator,
+  SqliteAdapter,
+  SqliteDialect,
+  SqliteDriver,
+} from 'kysely';
+import { Problem } from '../server/core/problems.ts';
+import { STORAGE_PROBLEMS } from '../server/core/texts/problems/storage.ts';
 import { MIGRATIONS } from './migrations.ts';
 import type { Tables } from './tables.ts';
 
@@ -16,10 +26,22 @@ const require = createRequire(import.meta.url);
 export const Database: typeof Sqlite =
   Number(process.versions.napi) >= 10 ? require('better-sqlite3-napi') : require('better-sqlite3');
 
-/** Opens the SQLite file, or creates it, and runs the migrations that it lacks. */
+/**
+ * Opens the SQLite file, or creates it, and runs the migrations that it lacks.
+ * @throws Problem `database-newer`; the errors of SQLite for a damaged file, or one that it cannot write
+ */
 export async function openDatabase(path: string): Promise<Kysely<Tables>> {
   if (path !== ':memory:') mkdirSync(dirname(path), { recursive: true });
   const sqlite = new Database(path);
+  try {
+    return await prepare(sqlite);
+  } catch (error) {
+    sqlite.close();
+    throw error;
+  }
+}
+
+async function prepare(sqlite: Sqlite.Database): Promise<Kysely<Tables>> {
   sqlite.pragma('journal_mode = WAL');
   // there are few writes, and a write that the service has confirmed must survive a power cut
   sqlite.pragma('synchronous = FULL');
@@ -27,7 +49,29 @@ export async function openDatabase(path: string): Promise<Kysely<Tables>> {
   // another process (the command line, a backup) may lock the file for a moment
   sqlite.pragma('busy_timeout = 5000');
   await migrate(sqlite);
-  return new Kysely<Tables>({ dialect: new SqliteDialect({ database: sqlite }) });
+  return new Kysely<Tables>({ dialect: new CarefulSqlite(sqlite) });
+}
+
+/**
+ * On a full disk, SQLite rolls a transaction back by itself. A second rollback would fail, and its error would hide the
+ * cause.
+ */
+class CarefulSqlite extends SqliteDialect {
+  readonly #sqlite: Sqlite.Database;
+
+  constructor(sqlite: Sqlite.Database) {
+    super({ database: sqlite });
+    this.#sqlite = sqlite;
+  }
+
+  override createDriver() {
+    const sqlite = this.#sqlite;
+    return new (class extends SqliteDriver {
+      override async rollbackTransaction(connection: DatabaseConnection) {
+        if (sqlite.inTransaction) await super.rollbackTransaction(connection);
+      }
+    })({ database: sqlite });
+  }
 }
 
 /** `user_version` of a file that lists its migrations in a table. Higher than any count of migrations. */
@@ -46,7 +90,7 @@ class TransactionalSqlite extends SqliteDialect {
 
 /**
  * Runs the migrations that a file lacks, all in one transaction.
- * @throws Error when the file comes from a newer Dyeworks, or a migration fails; the file is then unchanged
+ * @throws Problem `database-newer`; Error when a migration fails; the file is then unchanged
  */
 export async function migrate(database: Sqlite.Database): Promise<void> {
   listCounted(database);
@@ -85,6 +129,6 @@ function refuseNewer(database: Sqlite.Database): void {
   if (names.some((name) => !(name in MIGRATIONS))) throw newer();
 }
 
-function newer(): Error {
-  return new Error('A newer Dyeworks has changed this database. Start that version, or use another data folder.');
+function newer(): Problem {
+  return new Problem('database-newer', { detail: STORAGE_PROBLEMS['database-newer'] });
 }

@@ -26,7 +26,10 @@ async function serveCommand(env: Readonly<Record<string, string | undefined>>): 
   const config = readConfig(env);
   // the service loads after the settings are checked, so that a wrong setting fails at once
   const { createService } = await import('./main.ts');
-  const service = await createService(config);
+  const service = await createService(config).catch(async (error: unknown) => {
+    const { explainFailedStart } = await import('./core/storage-faults.ts');
+    throw explainFailedStart(error, config.dataFolder) ?? error;
+  });
   let closing = false;
   const stop = () => {
     if (closing) return;

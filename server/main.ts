@@ -89,7 +89,9 @@ async function openService(config: Config, engines: Engines, lock: Lock): Promis
   const { renderer, facts } = rememberFacts(engines.renderer);
   const logJobs = (error: unknown) => console.error(LOG_TEXTS.jobNotSaved, error);
   const jobs = new JobRunner(createJobStore(db), logJobs, Date.now, countPartsAtOnce());
-  const pictures = createPictureStore(db, join(config.dataFolder, 'pictures'), config.pictureLimitBytes);
+  const pictures = createPictureStore(db, join(config.dataFolder, 'pictures'), config.pictureLimitBytes, {
+    report: (fault) => console.error(LOG_TEXTS.pictureNotStored, fault),
+  });
   const layers = createLayers({
     store: pictures,
     cacheLimitBytes: config.layerMemoryBytes,

@@ -7,6 +7,7 @@ import type { ReadMap } from '../core/ports/models.ts';
 import type { StoredPicture } from '../core/ports/stores.ts';
 import { Problem } from '../core/problems.ts';
 import { type Finding, makeFinding } from '../core/product/finding.ts';
+import { ignoreStorageFault } from '../core/storage-faults.ts';
 import { FINISH_PROBLEMS } from '../core/texts/problems/finish.ts';
 import { createStoreCache, digest, shareInFlight } from './caching.ts';
 import type { Context } from './context.ts';
@@ -56,7 +57,7 @@ async function recall({ stores, files, imaging }: Measuring, sha256: string): Pr
     const stored = await stores.getMapFacts(sha256);
     if (stored !== undefined) return stored;
     const measured = await imaging.measureMap(await files.read(sha256));
-    await stores.putMapFacts(sha256, measured);
+    await stores.putMapFacts(sha256, measured).catch(ignoreStorageFault);
     return measured;
   }
 }

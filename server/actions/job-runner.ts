@@ -2,6 +2,7 @@ import { EventEmitter } from 'node:events';
 import { foldCode } from '../core/codes.ts';
 import { countLeading, findOpenPart, type Job, type JobStore, type ListedJob } from '../core/job/job.ts';
 import { Problem } from '../core/problems.ts';
+import { explainStorageFault } from '../core/storage-faults.ts';
 import { JOB_TEXTS } from '../core/texts/answer-texts.ts';
 import { PRODUCT_PROBLEMS } from '../core/texts/problems/product.ts';
 import type { Jobs } from './context.ts';
@@ -264,7 +265,7 @@ export class JobRunner implements Jobs {
       } catch (error) {
         // a part that fails because the service stops is made at the next start
         if (this.#stopped) return LEFT;
-        if (!isBusyNow(error)) return error instanceof Error ? error.message : String(error);
+        if (!isBusyNow(error)) return messageOf(explainStorageFault(error) ?? error);
         await waitWhileBusy();
         if (!this.#goesOn(job)) return LEFT;
       }
@@ -281,4 +282,8 @@ export class JobRunner implements Jobs {
     if (job.state === 'running') this.#current = job;
     this.#events.emit(job.id, job);
   }
+}
+
+function messageOf(error: unknown): string {
+  return error instanceof Error ? error.message : String(error);
 }

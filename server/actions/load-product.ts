@@ -8,6 +8,7 @@ import { mayNeedSeparation } from '../core/product/check-pieces.ts';
 import type { Product } from '../core/product/product.ts';
 import { fillSlotDefaults } from '../core/product/slot-defaults.ts';
 import { type Piece, SURVEY_FORMAT, type Survey } from '../core/product/survey.ts';
+import { ignoreStorageFault } from '../core/storage-faults.ts';
 import { MODEL_TEXTS } from '../core/texts/answer-texts.ts';
 import { PRODUCT_PROBLEMS } from '../core/texts/problems/product.ts';
 import { createStoreCache, shareInFlight } from './caching.ts';
@@ -87,12 +88,12 @@ export async function refreshSurvey(
   return shareInFlight(key, async () => {
     try {
       const { survey, pieces } = await context.models.survey(context.files.getPath(model.sha256), 'model/gltf-binary');
-      await context.stores.replaceSurvey(code, model.revision, survey, pieces);
+      await context.stores.replaceSurvey(code, model.revision, survey, pieces).catch(ignoreStorageFault);
       return { survey };
     } catch (error) {
       const refused = error instanceof Problem && error.code !== 'model-too-complex';
       const survey = makeBlankSurvey(model.bytes, error instanceof Problem ? error.message : MODEL_TEXTS.notMeasured);
-      if (refused) await context.stores.replaceSurvey(code, model.revision, survey, []);
+      if (refused) await context.stores.replaceSurvey(code, model.revision, survey, []).catch(ignoreStorageFault);
       else unmeasured.set(key, survey);
       return { survey };
     }

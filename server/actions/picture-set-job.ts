@@ -81,7 +81,9 @@ export async function makeSetFile(context: Context, job: Job, part: number): Pro
   const { set, parts } = job.request as SetJobRequest;
   const product = job.product!;
   try {
-    const { source } = await takePart(context, product, set, parts[part]!);
+    const { source, fault } = await takePart(context, product, set, parts[part]!);
+    // a job makes files to store them
+    if (fault) throw fault;
     return source === 'stored' ? 'found' : undefined;
   } catch (error) {
     throw explainFailure(error, product, parts[part]!.of);

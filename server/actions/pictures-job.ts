@@ -133,9 +133,11 @@ export async function makeJobPicture(context: Context, job: Job, part: number): 
   const framing = { scale };
   const asked = { widthPx: sizePx, heightPx: sizePx, format, view, ground, framing, shadow, many };
   try {
-    const { source } = await (choices === null
+    const { source, fault } = await (choices === null
       ? takeVariantPicture(context, product, variant, asked)
       : takeChoicePicture(context, product, choices, asked));
+    // a job makes pictures to store them
+    if (fault) throw fault;
     return source === 'stored' ? 'found' : undefined;
   } catch (error) {
     throw explainFailure(error, product, variant);

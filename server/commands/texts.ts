@@ -100,6 +100,7 @@ export const RESULT_TEXTS = {
 
 /** Errors in the log of the service. */
 export const LOG_TEXTS = {
+  pictureNotStored: 'Dyeworks cannot store a picture, or its time of use:',
   jobNotSaved: 'Dyeworks cannot save a job:',
   mapsNotRead: 'Dyeworks cannot read the colour maps.',
   demoNotFilled: 'Dyeworks cannot fill in the demo.',

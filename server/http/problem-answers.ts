@@ -2,6 +2,7 @@ import { STATUS_CODES } from 'node:http';
 import type { Socket } from 'node:net';
 import type { FastifyError, FastifyReply, FastifyRequest } from 'fastify';
 import { PROBLEMS, Problem, type ProblemCode, type ProblemDetail, type ProblemKind } from '../core/problems.ts';
+import { explainStorageFault } from '../core/storage-faults.ts';
 import { REQUEST_PROBLEMS } from '../core/texts/problems/request.ts';
 import type { ProblemAnswer } from './contracts/service.ts';
 
@@ -74,7 +75,9 @@ export function answerError(
   }
   const known = translate(error as FastifyError, request.routeOptions?.bodyLimit);
   if (known) return sendProblem(reply, known[0], known[1]);
-  request.log.error({ err: error }, 'a call failed');
+  const fault = explainStorageFault(error);
+  request.log.error({ err: error, ...(fault && { code: fault.code }) }, fault?.message ?? 'a call failed');
+  if (fault) return sendProblem(reply, fault.code, fault.more);
   return sendProblem(reply, 'internal', {
     detail: REQUEST_PROBLEMS.internal,
   });

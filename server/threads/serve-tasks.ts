@@ -5,7 +5,10 @@ import { Problem, type ProblemCode, type ProblemDetail } from '../core/problems.
 export type TaskAnswer<Result> =
   | { readonly result: Result }
   | { readonly problem: { readonly code: ProblemCode; readonly more: ProblemDetail }; readonly fault?: undefined }
-  | { readonly problem?: undefined; readonly fault: string };
+  | { readonly problem?: undefined; readonly fault: string; readonly of?: SystemFault };
+
+/** What Node says of a failed system call. It tells a full disk from a bug. */
+export type SystemFault = Pick<NodeJS.ErrnoException, 'code' | 'syscall' | 'path'>;
 
 /**
  * The thread's side of a `ThreadPool`: makes the default export of a worker module.
@@ -26,7 +29,9 @@ export function serveTasks<Task, Result>(
         const { cause: _, ...more } = error.more;
         return { problem: { code: error.code, more } };
       }
-      return { fault: error instanceof Error ? (error.stack ?? error.message) : String(error) };
+      if (!(error instanceof Error)) return { fault: String(error) };
+      const { code, syscall, path } = error as NodeJS.ErrnoException;
+      return { fault: error.stack ?? error.message, ...(syscall !== undefined && { of: { code, syscall, path } }) };
     }
   };
 }

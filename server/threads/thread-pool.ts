@@ -77,7 +77,7 @@ export function createThreadPool<Task extends { readonly kind: string }, Results
     })) as TaskAnswer<Results[Kind]>;
     if ('result' in answer) return answer.result;
     if (answer.problem) throw new Problem(answer.problem.code, answer.problem.more);
-    throw new Error(`in a worker thread: ${answer.fault}`);
+    throw Object.assign(new Error(`in a worker thread: ${answer.fault}`), answer.of);
   }
 
   return {

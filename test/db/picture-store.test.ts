@@ -26,7 +26,7 @@ it('stays under its limit when many pictures arrive at once, again and again', a
 });
 
 it('evicts the least recently used first, and counts a rewritten picture once', async () => {
-  const store = createPictureStore(await openDatabase(':memory:'), folder, 100_000, 0);
+  const store = createPictureStore(await openDatabase(':memory:'), folder, 100_000, { usedApartMs: 0 });
   for (let i = 0; i < 9; i++) {
     await store.put(`key-${i}`, new Uint8Array(10_000), 'image/png');
     await new Promise((resolve) => setTimeout(resolve, 2));

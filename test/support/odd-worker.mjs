@@ -1,4 +1,5 @@
 // A thread that does what threads should not, from its sources: Node 20 does not hand loaders down to threads.
+import { readFileSync } from 'node:fs';
 import { register } from 'tsx/esm/api';
 
 register();
@@ -14,6 +15,8 @@ export default serveTasks(({ kind, a }) => {
       for (;;);
     case 'fill':
       for (;;) held.push(new Array(100_000).fill(held.length));
+    case 'disk':
+      return readFileSync('/nowhere/at-all');
     case 'end':
       return process.exit(1);
     default:

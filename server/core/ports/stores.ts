@@ -244,7 +244,7 @@ export interface Files {
   /** A path for a new file; `adopt` stores the file, `discard` deletes it. */
   newTemporary(): Promise<string>;
   discard(path: string): Promise<void>;
-  /** Moves a finished, synced temporary file to its digest. */
+  /** Moves a finished, synced temporary file to its digest. When that fails, the file is discarded. */
   adopt(path: string, sha256: string): Promise<StoredBytes>;
   putBytes(bytes: Uint8Array): Promise<StoredBytes>;
   /**
@@ -262,6 +262,7 @@ export interface Files {
 /** Pictures by a key of all their inputs, up to a number of bytes; the least recently used ones are deleted first. */
 export interface PictureStore {
   get(key: string): Promise<StoredPicture | null>;
+  /** When the disk is full or fails, the picture is returned with the `fault` and is not stored. */
   put(key: string, bytes: Uint8Array, mediaType: string): Promise<StoredPicture>;
   /** Those of the keys that have pictures, without reading the pictures; it does not count as a use. */
   listHeld(keys: readonly string[]): Promise<ReadonlyMap<string, StoredBytes>>;
@@ -271,4 +272,6 @@ export interface StoredPicture {
   readonly bytes: Uint8Array;
   readonly sha256: string;
   readonly mediaType: string;
+  /** Why the picture is not stored; absent for one that is. */
+  readonly fault?: unknown;
 }

@@ -35,13 +35,16 @@ export async function streamGlb(
   let position = 0;
   let flushed = 0;
   let writing: Promise<unknown> = Promise.resolve();
+  /** The system reports a failed write to one sync alone, so that of the background must not lose it. */
+  let flushing: Promise<unknown> = Promise.resolve();
   const put = async (bytes: Uint8Array): Promise<void> => {
     const at = position;
     position += bytes.length;
     const write = writing.then(() => writeAll(target, bytes, at));
     if (position - flushed >= FLUSH_BYTES) {
       flushed = position;
-      void write.then(() => target.datasync()).catch(() => undefined);
+      flushing = Promise.all([flushing, write.then(() => target.datasync())]);
+      flushing.catch(() => undefined); // awaited at the end
     }
     writing = write;
     write.catch(() => undefined); // a rejection is awaited below, after hashing
@@ -61,9 +64,10 @@ export async function streamGlb(
     const padding = pad4(binBytes) - binBytes;
     if (padding > 0) await put(new Uint8Array(padding));
     await writing;
+    await flushing;
     await target.sync();
   } finally {
-    await writing.catch(() => undefined);
+    await Promise.allSettled([writing, flushing]);
     await target.close();
   }
   return { sha256: hash.digest('hex'), bytes: position, jsonBytes: head.length - (binBytes > 0 ? 28 : 20) };

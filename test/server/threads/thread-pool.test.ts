@@ -7,8 +7,9 @@ type Task =
   | { readonly kind: 'hang' }
   | { readonly kind: 'fill' }
   | { readonly kind: 'refuse' }
+  | { readonly kind: 'disk' }
   | { readonly kind: 'end' };
-type Results = { add: number; hang: never; fill: never; refuse: never; end: never };
+type Results = { add: number; hang: never; fill: never; refuse: never; disk: never; end: never };
 
 let pool: ThreadPool<Task, Results>;
 afterEach(() => pool?.close());
@@ -36,6 +37,12 @@ describe('a pool of threads', () => {
     await expect(pool.run({ kind: 'fill' })).rejects.toMatchObject({ code: 'model-too-complex' });
     await expect(pool.run({ kind: 'end' })).rejects.toMatchObject({ code: 'model-too-complex' });
     expect(await pool.run({ kind: 'add', a: 1 })).toBe(2);
+  });
+
+  it('says which system call failed, so that a full disk can be told from a bug', async () => {
+    pool = open();
+    const error = { code: 'ENOENT', syscall: 'open', path: '/nowhere/at-all' };
+    await expect(pool.run({ kind: 'disk' })).rejects.toMatchObject(error);
   });
 
   it('hands a problem over as it was thrown', async () => {
