@@ -121,9 +121,7 @@ export const PROBLEMS = {
   'renderer-failed': { kind: 'failed', title: 'The picture could not be made' },
   // the data folder
   'data-folder-in-use': { kind: 'unavailable', title: 'The data folder is in use' },
-<<<<<<< HEAD
   'not-ready': { kind: 'busy', title: 'The service is not ready' },
-=======
   'storage-full': { kind: 'no-space', title: 'The disk is full' },
   'storage-read-only': { kind: 'unavailable', title: 'The data folder is read-only' },
   'storage-not-permitted': { kind: 'unavailable', title: 'The data folder cannot be used' },
@@ -132,7 +130,6 @@ export const PROBLEMS = {
   'database-damaged': { kind: 'unavailable', title: 'The database is damaged' },
   'database-newer': { kind: 'unavailable', title: 'The database is from a newer version' },
   'file-lost': { kind: 'unavailable', title: 'A stored file is missing' },
->>>>>>> 6bd596e (feat: a full, read-only or failing disk is answered with 507 or 503; pictures are verified when read and sent when they cannot be stored)
   'queue-full': { kind: 'busy', title: 'The queue is full' },
   internal: { kind: 'failed', title: 'An internal error occurred' },
 } as const satisfies Record<string, { kind: ProblemKind; title: string }>;
