@@ -290,6 +290,55 @@ UPDATE jobs SET data = json_set(data, '$.productGone', json('true'))
   AND lower(json_extract(data, '$.product')) NOT IN (SELECT product_key FROM products);
 `;
 
+/** Counts a change of each scope that `scopes` selects, whenever a row of the table is written. */
+function countChanges(table: string, events: readonly ('INSERT' | 'UPDATE' | 'DELETE')[], scopes: string): string {
+  return events
+    .map((event) => {
+      const row = event === 'DELETE' ? 'OLD' : 'NEW';
+      return `
+CREATE TRIGGER ${table}_counts_${event.toLowerCase()} AFTER ${event} ON ${table} BEGIN
+  INSERT INTO changes SELECT scope, 1 FROM (${scopes.replaceAll('ROW.', `${row}.`)}) WHERE true
+    ON CONFLICT (scope) DO UPDATE SET count = count + 1;
+END;`;
+    })
+    .join('\n');
+}
+
+const WRITES = ['INSERT', 'UPDATE', 'DELETE'] as const;
+const OF_PRODUCT = "SELECT 'product:' || ROW.product_key AS scope";
+const OF_LINE = "SELECT 'line:' || ROW.line_key AS scope";
+/** A finish concerns the lines whose range has it, the schedules that use it, and products that may have any finish. */
+const ofFinishes = (finishes: string) => `
+  SELECT 'finishes' AS scope
+  UNION SELECT 'line:' || line_key FROM line_range WHERE finish_key IN (${finishes})
+  UNION SELECT 'product:' || product_key FROM schedule_uses WHERE finish_key IN (${finishes})`;
+
+/**
+ * What the list of products says of each. A summary holds while its stamp does, which `changes` makes: triggers count there
+ * what a summary depends on. So no write can forget to say that it changes a summary.
+ */
+const productSummaries = /* sql */ `
+CREATE TABLE product_summaries (
+  product_key TEXT PRIMARY KEY REFERENCES products (product_key) ON DELETE CASCADE,
+  stamp TEXT NOT NULL,
+  data TEXT NOT NULL
+) STRICT, WITHOUT ROWID;
+
+-- by scope: one product, one line, \`finishes\` for what may have any finish, \`all\` for every product
+CREATE TABLE changes (
+  scope TEXT PRIMARY KEY,
+  count INTEGER NOT NULL
+) STRICT, WITHOUT ROWID;
+${[
+  ...['products', 'models', 'slots', 'schedules', 'deliveries'].map((table) => countChanges(table, WRITES, OF_PRODUCT)),
+  ...['lines', 'line_positions', 'line_range'].map((table) => countChanges(table, WRITES, OF_LINE)),
+  countChanges('finishes', WRITES, ofFinishes('ROW.finish_key')),
+  countChanges('articles', WRITES, ofFinishes('SELECT finish_key FROM finishes WHERE article_key = ROW.article_key')),
+  ...['budgets', 'map_facts'].map((table) => countChanges(table, WRITES, "SELECT 'all' AS scope")),
+  countChanges('images', ['UPDATE'], "SELECT 'all' AS scope"),
+].join('\n')}
+`;
+
 /** All migrations in order, by name. */
 export const MIGRATIONS: Readonly<Record<string, string>> = {
   '001-initial': initial,
@@ -301,4 +350,5 @@ export const MIGRATIONS: Readonly<Record<string, string>> = {
   '007-map-facts': mapFacts,
   '008-image-encodings': imageEncodings,
   '009-approvals-end': approvalsEnd,
+  '010-product-summaries': productSummaries,
 };

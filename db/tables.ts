@@ -33,6 +33,8 @@ export interface Tables {
     budget: Generated<string>;
     current_revision: Generated<number | null>;
   };
+  product_summaries: { product_key: string; stamp: string; data: string };
+  changes: { scope: string; count: number };
   models: {
     product_key: string;
     revision: number;

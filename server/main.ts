@@ -30,7 +30,7 @@ import { createModels } from './gltf/create-models.ts';
 import { buildApp } from './http/build-app.ts';
 import { createImports } from './import/create-imports.ts';
 import { createImaging, openRenderer, rememberFacts } from './open-studio.ts';
-import { BUILT, ROOT, WORKERS } from './root.ts';
+import { BUILD, BUILT, ROOT, WORKERS } from './root.ts';
 
 interface Service {
   /** Listens, and resolves to the address. After that the demo is filled in, and open jobs continue. */
@@ -116,6 +116,7 @@ async function openService(config: Config, engines: Engines, lock: Lock): Promis
     imaging,
     studioFiles: new StudioFileCache({ files, models, stores, imaging, pictures }),
     studioVersion: STUDIO_VERSION,
+    build: `${version} ${BUILD}`,
     version,
     now: () => new Date(),
   };

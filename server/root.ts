@@ -1,4 +1,4 @@
-import { existsSync } from 'node:fs';
+import { existsSync, statSync } from 'node:fs';
 import { dirname, join } from 'node:path';
 import { fileURLToPath, pathToFileURL } from 'node:url';
 
@@ -10,6 +10,9 @@ export const BUILT = existsSync(join(ROOT, 'server', 'set-up.mjs')) ? join(ROOT,
 
 /** Whether this code runs from the bundle, which starts faster than the sources. */
 const BUNDLED = import.meta.url.endsWith('.mjs');
+
+/** Which build of the program this is: a bundle has the time when it was made, sources may change with every start. */
+export const BUILD = String(BUNDLED ? statSync(fileURLToPath(import.meta.url)).mtimeMs : Date.now());
 
 /** Entries of the worker threads: sources, or bundles if this code is bundled. */
 export const WORKERS = {

@@ -1,13 +1,16 @@
-import { type Kysely, sql, type Transaction } from 'kysely';
+import { type Kysely, type RawBuilder, sql, type Transaction } from 'kysely';
 import { foldCode } from '../../server/core/codes.ts';
-import type { Stores } from '../../server/core/ports/stores.ts';
+import type { ProductSummary, Stores } from '../../server/core/ports/stores.ts';
 import { Problem } from '../../server/core/problems.ts';
 import type { Product } from '../../server/core/product/product.ts';
 import { PRODUCT_PROBLEMS } from '../../server/core/texts/problems/product.ts';
 import type { Tables } from '../tables.ts';
 import { deleteVariantApprovals } from './approval-store.ts';
 
-type ProductStore = Pick<Stores, 'listProducts' | 'getProduct' | 'addProduct' | 'changeProduct' | 'deleteProduct'>;
+type ProductStore = Pick<
+  Stores,
+  'listSummaries' | 'putSummary' | 'listProducts' | 'getProduct' | 'addProduct' | 'changeProduct' | 'deleteProduct'
+>;
 
 export function createProductStore(db: Kysely<Tables>): ProductStore {
   const rows = () =>
@@ -26,6 +29,38 @@ export function createProductStore(db: Kysely<Tables>): ProductStore {
   return {
     async listProducts() {
       return (await rows().orderBy('products.ordinal').execute()).map(readProduct);
+    },
+
+    async listSummaries({ limit, after }, maker) {
+      const listed = await rows()
+        .leftJoin('product_summaries as kept', 'kept.product_key', 'products.product_key')
+        .select(['products.ordinal', 'kept.stamp', 'kept.data', makeStamp(maker).as('now')])
+        .where('products.ordinal', '>', after)
+        .orderBy('products.ordinal')
+        .limit(limit)
+        .execute();
+      return listed.map((row) => ({
+        product: readProduct(row),
+        place: row.ordinal,
+        stamp: row.now,
+        summary: row.stamp === row.now ? (JSON.parse(row.data!) as ProductSummary) : null,
+      }));
+    },
+
+    async putSummary(code, stamp, summary) {
+      const data = JSON.stringify(summary);
+      await db
+        .insertInto('product_summaries')
+        .columns(['product_key', 'stamp', 'data'])
+        // a product that was deleted in the meantime gets none
+        .expression(
+          db
+            .selectFrom('products')
+            .select(['product_key', sql.val(stamp).as('stamp'), sql.val(data).as('data')])
+            .where('product_key', '=', foldCode(code)),
+        )
+        .onConflict((on) => on.column('product_key').doUpdateSet({ stamp, data }))
+        .execute();
     },
 
     async getProduct(code) {
@@ -64,6 +99,16 @@ export function createProductStore(db: Kysely<Tables>): ProductStore {
       });
     },
   };
+}
+
+/** All that a summary depends on, as a text that changes with it: see the migration `product-summaries`. */
+function makeStamp(maker: string) {
+  const count = (scope: RawBuilder<string>) => sql`coalesce((SELECT count FROM changes WHERE scope = ${scope}), 0)`;
+  return sql<string>`
+    ${sql.val(maker)} || ' ' || ${count(sql`'all'`)} || ' ' || ${count(sql`'product:' || products.product_key`)} || ' '
+    || coalesce(products.line_key, '') || ' ' || ${count(sql`'line:' || products.line_key`)} || ' '
+    || CASE WHEN EXISTS (SELECT 1 FROM line_range WHERE line_range.line_key = products.line_key) THEN ''
+       ELSE ${count(sql`'finishes'`)} END`;
 }
 
 function toRow(product: Product) {

@@ -104,6 +104,8 @@ export interface Context {
   readonly jobs: Jobs;
   /** Version of the studio. It is part of the key of every picture. */
   readonly studioVersion: string;
+  /** Which build of the program runs: results of its checks are kept until another one does. */
+  readonly build: string;
   /** Version of the program, for manifests. */
   readonly version: string;
   readonly now: () => Date;

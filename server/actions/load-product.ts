@@ -54,6 +54,14 @@ export async function loadProduct(context: Context, code: string): Promise<Loade
   };
 }
 
+/** Whether the survey of the model stands in for one that Dyeworks could not make now. */
+export function isMeasuredLater({ product, model }: LoadedProduct): boolean {
+  return model !== null && unmeasured.has(surveyKey(product.code, model));
+}
+
+const surveyKey = (code: string, { revision, sha256 }: Pick<CurrentModel, 'revision' | 'sha256'>) =>
+  `survey ${foldCode(code)} ${revision} ${sha256}`;
+
 /** Lists of pieces by revision. A long one is slow to read, and the core caches results by the identity of the list. */
 const recalled = createStoreCache<readonly Piece[]>(8);
 
@@ -82,7 +90,7 @@ export async function refreshSurvey(
   model: Pick<CurrentModel, 'survey' | 'revision' | 'sha256' | 'bytes'>,
 ): Promise<{ readonly survey: Survey }> {
   if (model.survey.format === SURVEY_FORMAT) return { survey: model.survey };
-  const key = `survey ${code} ${model.revision} ${model.sha256}`;
+  const key = surveyKey(code, model);
   const known = unmeasured.get(key);
   if (known) return { survey: known };
   return shareInFlight(key, async () => {

@@ -7,6 +7,7 @@ import type { Line, Rule } from '../line/line.ts';
 import type { Mount } from '../picture/picture.ts';
 import type { PictureSet } from '../picture/picture-set.ts';
 import type { Budget } from '../product/budgets.ts';
+import type { Verdict } from '../product/finding.ts';
 import type { ModelRevision, Product } from '../product/product.ts';
 import type { Slot, SlotPlace } from '../product/slot.ts';
 import type { Piece, Survey } from '../product/survey.ts';
@@ -73,6 +74,13 @@ export interface Stores {
   getArticleHistory(code: string): Promise<History<Article>>;
 
   listProducts(): Promise<Product[]>;
+  /**
+   * Products in the order in which they were added, each with its summary if nothing changed that it depends on.
+   * @param maker says which program makes summaries; those of another one do not hold
+   */
+  listSummaries(page: Page, maker: string): Promise<SummarisedProduct[]>;
+  /** @param stamp the one that was read before the summary was made */
+  putSummary(product: string, stamp: string, summary: ProductSummary): Promise<void>;
   getProduct(code: string): Promise<Product | null>;
   /** Throws Problem `duplicate-code`. */
   addProduct(product: Product): Promise<void>;
@@ -162,6 +170,35 @@ export interface Stores {
    */
   getMapFacts(sha256: string): Promise<MapFacts | null | undefined>;
   putMapFacts(sha256: string, facts: MapFacts | null): Promise<void>;
+}
+
+/** A part of a list. */
+export interface Page {
+  /** Most entries. */
+  readonly limit: number;
+  /** Place of the entry before the first one, counted from 1; 0 begins at the start. */
+  readonly after: number;
+}
+
+/** What a list says of a product, besides its own fields. */
+export interface ProductSummary {
+  readonly size: Survey['size'];
+  readonly model: Pick<CurrentModel, 'revision' | 'sha256' | 'bytes'> | null;
+  readonly verdict: Verdict;
+  readonly variants: number;
+  readonly defaultVariant: string | null;
+  readonly deliveries: number;
+  /** Whether the model has anything that a picture can show. */
+  readonly isShown: boolean;
+}
+
+export interface SummarisedProduct {
+  readonly product: Product;
+  /** For `Page.after`. */
+  readonly place: number;
+  /** Changes with everything that the summary depends on. */
+  readonly stamp: string;
+  readonly summary: ProductSummary | null;
 }
 
 /** A revision with the slots of the last time it was current; none when it never was. */

@@ -4,7 +4,20 @@ import { MOUNTS } from '../../core/picture/picture.ts';
 import { CLASSES } from '../../core/product/product.ts';
 import { NORMAL_KEEPS } from '../../core/product/slot.ts';
 import { Verdict } from './finding.ts';
-import { Code, Count, Digest, Key, Name, nullable, Options, type ReadonlyStatic, ref, strict } from './schema-parts.ts';
+import {
+  Code,
+  Count,
+  Digest,
+  Key,
+  Name,
+  Next,
+  nullable,
+  Options,
+  pageQuery,
+  type ReadonlyStatic,
+  ref,
+  strict,
+} from './schema-parts.ts';
 import { GrainMark, ModelSize } from './survey.ts';
 
 const Millimetres = Type.Number({ exclusiveMinimum: 0, maximum: 100_000 });
@@ -48,7 +61,13 @@ export const ProductAnswer = Type.Object(
 );
 export type ProductAnswer = ReadonlyStatic<typeof ProductAnswer>;
 
-export const ProductListAnswer = Type.Object({ products: Type.Array(ref(ProductAnswer)) }, strict);
+/** Without a limit, a list has so many products. */
+export const PRODUCTS_AT_ONCE = 5000;
+
+export const ProductListQuery = pageQuery(PRODUCTS_AT_ONCE);
+export type ProductListQuery = Static<typeof ProductListQuery>;
+
+export const ProductListAnswer = Type.Object({ products: Type.Array(ref(ProductAnswer)), next: Next }, strict);
 export type ProductListAnswer = ReadonlyStatic<typeof ProductListAnswer>;
 
 const Amount = Type.Integer({ minimum: 1 });

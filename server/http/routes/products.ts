@@ -9,9 +9,12 @@ import {
   listBudgets,
   putBudget,
 } from '../../actions/edit-product.ts';
+import { listProducts, summarise } from '../../actions/list-products.ts';
 import { loadProduct } from '../../actions/load-product.ts';
 import { type LoadedProduct, requireModel } from '../../actions/loaded-product.ts';
 import { listOptions, listRange } from '../../core/line/line.ts';
+import type { ProductSummary } from '../../core/ports/stores.ts';
+import type { Product } from '../../core/product/product.ts';
 import { KEEP_ALL, type Slot } from '../../core/product/slot.ts';
 import { fillSlotDefault, proposeGrain } from '../../core/product/slot-defaults.ts';
 import { ReadinessAnswer } from '../contracts/finding.ts';
@@ -19,10 +22,12 @@ import {
   BudgetAnswer,
   BudgetBody,
   BudgetListAnswer,
+  PRODUCTS_AT_ONCE,
   ProductAnswer,
   ProductBody,
   ProductChange,
   ProductListAnswer,
+  ProductListQuery,
   SlotAnswer,
   SlotChangeBody,
   SlotListAnswer,
@@ -40,12 +45,22 @@ const TAGS = { tags: ['products'] };
 export function addProductRoutes(app: FastifyInstance, context: Context): void {
   const { stores } = context;
 
-  app.get(
+  app.get<{ Querystring: ProductListQuery }>(
     '/api/products',
-    { schema: { ...TAGS, summary: 'List all products', response: ok(ProductListAnswer) } },
-    async (): Promise<ProductListAnswer> => {
-      const products = await stores.listProducts();
-      return { products: await Promise.all(products.map(({ code }) => describeProduct(context, code))) };
+    {
+      schema: {
+        ...TAGS,
+        summary: 'List all products, or a page of them',
+        querystring: ProductListQuery,
+        response: ok(ProductListAnswer),
+      },
+    },
+    async ({ query: { limit = PRODUCTS_AT_ONCE, after = 0 } }): Promise<ProductListAnswer> => {
+      const { listed, next } = await listProducts(context, { limit, after });
+      return {
+        products: listed.map(({ product, summary }) => toProductAnswer(product, summary)),
+        ...(next !== null && { next }),
+      };
     },
   );
 
@@ -176,24 +191,15 @@ export function addProductRoutes(app: FastifyInstance, context: Context): void {
 
 async function describeProduct(context: Context, code: string): Promise<ProductAnswer> {
   const loaded = await loadProduct(context, code);
-  const deliveries = await context.stores.listDeliveries(code);
-  const { product, model, schedule } = loaded;
-  return {
-    ...product,
-    size: model?.survey.size ?? null,
-    model: model && { revision: model.revision, sha256: model.sha256, bytes: model.bytes },
-    verdict: checkProduct(loaded).verdict,
-    variants: schedule?.schedule.variants.length ?? 0,
-    defaultVariant: schedule?.schedule.default ?? null,
-    deliveries: deliveries.length,
-    picture: pictureUrl(loaded),
-  };
+  return toProductAnswer(loaded.product, await summarise(context, loaded));
 }
 
-function pictureUrl({ product, model, schedule }: LoadedProduct): string | null {
-  if (!model || model.survey.counts.triangles === 0) return null;
+function toProductAnswer(product: Product, { isShown, ...summary }: ProductSummary): ProductAnswer {
   const base = `/api/products/${encodeURIComponent(product.code)}`;
-  return schedule ? `${base}/pictures/${encodeURIComponent(schedule.schedule.default)}.webp` : `${base}/picture.webp`;
+  const { defaultVariant } = summary;
+  const picture =
+    defaultVariant === null ? `${base}/picture.webp` : `${base}/pictures/${encodeURIComponent(defaultVariant)}.webp`;
+  return { ...product, ...summary, picture: isShown ? picture : null };
 }
 
 /** A slot with the names of its materials and the finishes that its options allow. */

@@ -1,7 +1,8 @@
 import { computed, signal } from '@preact/signals';
 import type { LineListAnswer } from '../../../server/http/contracts/line.ts';
-import type { ProductAnswer, ProductListAnswer } from '../../../server/http/contracts/product.ts';
+import type { ProductAnswer } from '../../../server/http/contracts/product.ts';
 import { get, getErrorMessage } from '../../api.ts';
+import { listProducts } from '../../parts/list-products.ts';
 
 export interface LineGroup {
   /** Null for products without a line. */
@@ -17,11 +18,8 @@ export function createHomeModel() {
 
   async function load(): Promise<void> {
     try {
-      const [lineList, productList] = await Promise.all([
-        get<LineListAnswer>('/api/lines'),
-        get<ProductListAnswer>('/api/products'),
-      ]);
-      products.value = productList.products;
+      const [lineList, productList] = await Promise.all([get<LineListAnswer>('/api/lines'), listProducts()]);
+      products.value = productList;
       lines.value = lineList.lines;
       problem.value = null;
     } catch (error) {

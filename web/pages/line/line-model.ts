@@ -3,8 +3,9 @@ import { foldCode } from '../../../server/core/codes.ts';
 import type { Article } from '../../../server/core/finish/finish.ts';
 import type { Line } from '../../../server/core/line/line.ts';
 import type { ArticleListAnswer, FinishAnswer, FinishListAnswer } from '../../../server/http/contracts/finish.ts';
-import type { ProductAnswer, ProductListAnswer } from '../../../server/http/contracts/product.ts';
+import type { ProductAnswer } from '../../../server/http/contracts/product.ts';
 import { call, get, getErrorMessage, seg } from '../../api.ts';
+import { listProducts } from '../../parts/list-products.ts';
 import { createPictureJobModel } from '../../parts/picture-job-model.ts';
 import type { LineChange } from './line-changes.ts';
 import { createLineWrites, describeSaved } from './line-writes.ts';
@@ -44,12 +45,12 @@ export function createLineModel(code: string) {
       const [found, finishList, productList, articleList] = await Promise.all([
         call<Line>('GET', path),
         get<FinishListAnswer>('/api/finishes'),
-        get<ProductListAnswer>('/api/products'),
+        listProducts(),
         get<ArticleListAnswer>('/api/articles'),
       ]);
       articles.value = articleList.articles;
       finishes.value = finishList.finishes;
-      products.value = productList.products.filter((product) => product.line === found.data.line);
+      products.value = productList.filter((product) => product.line === found.data.line);
       writes.receive(found);
       problem.value = null;
       void effects.load(products.value);
