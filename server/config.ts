@@ -24,6 +24,12 @@ export interface Config {
   readonly pictureLimitBytes: number;
   /** Memory for decoded layers of pictures, in bytes. */
   readonly layerMemoryBytes: number;
+  /** Threads that read models; null: by cores and memory. */
+  readonly modelThreads: number | null;
+  /** Memory of one model's objects, MiB; null: by the memory of the machine. */
+  readonly modelMemoryMib: number | null;
+  /** Longest time for one step with a model, s. */
+  readonly modelSeconds: number;
   readonly logLevel: 'silent' | 'error' | 'warn' | 'info' | 'debug';
 }
 
@@ -69,6 +75,9 @@ export function readConfig(env: Readonly<Record<string, string | undefined>>): C
     bodyLimitBytes: readNumber(env, 'DYEWORKS_BODY_LIMIT_MIB', 512, 1, 4096) * MIB,
     pictureLimitBytes: readNumber(env, 'DYEWORKS_PICTURE_LIMIT_MIB', 2048, 16, 1024 * 1024) * MIB,
     layerMemoryBytes: readNumber(env, 'DYEWORKS_LAYER_MEMORY_MIB', 256, 1, 64 * 1024) * MIB,
+    modelThreads: readOptional(env, 'DYEWORKS_MODEL_THREADS', 1, 64),
+    modelMemoryMib: readOptional(env, 'DYEWORKS_MODEL_MEMORY_MIB', 128, 64 * 1024),
+    modelSeconds: readNumber(env, 'DYEWORKS_MODEL_S', 120, 1, 3600),
     logLevel: readChoice(env, 'DYEWORKS_LOG', ['silent', 'error', 'warn', 'info', 'debug'], 'warn'),
   });
 }
@@ -98,6 +107,12 @@ function readNumber(env: Env, name: string, fallback: number, min: number, max: 
     throw new ConfigError(`${name} is “${text}”. Set it to a whole number from ${min} to ${max}.`);
   }
   return number;
+}
+
+/** A number, or null when it is not set or “auto”. */
+function readOptional(env: Env, name: string, min: number, max: number): number | null {
+  const text = env[name]?.trim();
+  return !text || text === 'auto' ? null : readNumber(env, name, min, min, max);
 }
 
 function readChoice<T extends string>(env: Env, name: string, choices: readonly T[], fallback: T): T {

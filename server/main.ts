@@ -1,5 +1,5 @@
 import { readFileSync } from 'node:fs';
-import { availableParallelism } from 'node:os';
+import { availableParallelism, totalmem } from 'node:os';
 import { join } from 'node:path';
 import { createReadyCheck } from '../db/check-ready.ts';
 import { createFiles } from '../db/create-files.ts';
@@ -31,6 +31,7 @@ import { buildApp } from './http/build-app.ts';
 import { createImports } from './import/create-imports.ts';
 import { createImaging, openRenderer, rememberFacts } from './open-studio.ts';
 import { BUILD, BUILT, ROOT, WORKERS } from './root.ts';
+import { chooseThreadLimits, type ThreadLimits } from './threads/choose-thread-limits.ts';
 
 interface Service {
   /** Listens, and resolves to the address. After that the demo is filled in, and open jobs continue. */
@@ -58,7 +59,7 @@ export interface Engines {
 
 export function openEngines(config: Config): Engines {
   return {
-    models: createModels(WORKERS.models),
+    models: createModels(WORKERS.models, chooseModelLimits(config)),
     imports: createImports(WORKERS.imports),
     threads: createPixelThreads(WORKERS.pixels),
     renderer: openRenderer(config),
@@ -169,6 +170,15 @@ async function openService(config: Config, engines: Engines, lock: Lock): Promis
       lock.release();
     },
   };
+}
+
+function chooseModelLimits({ modelThreads, modelMemoryMib, modelSeconds }: Config): ThreadLimits {
+  // a container may have less memory than its machine
+  const memoryBytes = Math.min(totalmem(), process.constrainedMemory() || totalmem());
+  return chooseThreadLimits(
+    { cores: availableParallelism(), memoryBytes },
+    { threads: modelThreads, memoryMib: modelMemoryMib, seconds: modelSeconds },
+  );
 }
 
 /** At least two, so that one waits for the studio while the other is composed. More than four only need more memory. */

@@ -1,7 +1,7 @@
 import { LRUCache } from 'lru-cache';
 import { foldCode } from '../core/codes.ts';
 import type { CurrentModel } from '../core/ports/stores.ts';
-import { Problem } from '../core/problems.ts';
+import { Problem, type ProblemCode } from '../core/problems.ts';
 import { makeBlankSurvey } from '../core/product/blank-survey.ts';
 import { DEFAULT_BUDGET, findBudget } from '../core/product/budgets.ts';
 import { mayNeedSeparation } from '../core/product/check-pieces.ts';
@@ -79,6 +79,9 @@ async function recallPieces({ stores }: Context, code: string, { revision, sha25
  */
 const unmeasured = new LRUCache<string, Survey>({ max: 1000, ttl: 60_000 });
 
+/** Refusals that say more about the machine than about the model. */
+const BUSY: readonly ProblemCode[] = ['model-too-complex', 'model-took-too-long', 'queue-full'];
+
 /**
  * Measures a stored model again, once, if its survey has an older format. A model that Dyeworks now refuses gets a blank
  * survey with the reason, so that its product can still be listed and opened. After a timeout or a failure, the blank survey
@@ -95,11 +98,13 @@ export async function refreshSurvey(
   if (known) return { survey: known };
   return shareInFlight(key, async () => {
     try {
-      const { survey, pieces } = await context.models.survey(context.files.getPath(model.sha256), 'model/gltf-binary');
+      const { survey, pieces } = await context.models.survey(context.files.getPath(model.sha256), 'model/gltf-binary', {
+        product: code,
+      });
       await context.stores.replaceSurvey(code, model.revision, survey, pieces).catch(ignoreStorageFault);
       return { survey };
     } catch (error) {
-      const refused = error instanceof Problem && error.code !== 'model-too-complex';
+      const refused = error instanceof Problem && !BUSY.includes(error.code);
       const survey = makeBlankSurvey(model.bytes, error instanceof Problem ? error.message : MODEL_TEXTS.notMeasured);
       if (refused) await context.stores.replaceSurvey(code, model.revision, survey, []).catch(ignoreStorageFault);
       else unmeasured.set(key, survey);

@@ -39,7 +39,7 @@ interface ReceivedModel {
  * preparation, matches its slots with the existing ones, and makes it the current revision. A model that cannot be read is
  * not stored.
  * @param options `limitBytes`: largest upload. `hold`: store the revision, but do not make it current, so that a person can
- *   first look at the changes
+ *   first look at the changes. `signal`: aborted when the caller leaves; a model that is being read is then dropped
  * @throws Problem `model-…`, `archive-…`, `geometry-undecodable`, `image-too-large`, `body-too-large`, `unknown-product`
  */
 export async function receiveModel(
@@ -47,14 +47,18 @@ export async function receiveModel(
   code: string,
   mediaType: ModelMediaType,
   body: AsyncIterable<Uint8Array>,
-  { limitBytes, hold = false }: { readonly limitBytes: number; readonly hold?: boolean },
+  {
+    limitBytes,
+    hold = false,
+    signal,
+  }: { readonly limitBytes: number; readonly hold?: boolean; readonly signal?: AbortSignal },
 ): Promise<ReceivedModel> {
   const { files, models } = context;
   await getProduct(context, code);
   const taken = await files.takeStream(body, limitBytes);
   let surveyed: Awaited<ReturnType<typeof models.survey>>;
   try {
-    surveyed = await models.survey(taken.path, mediaType);
+    surveyed = await models.survey(taken.path, mediaType, { product: code, signal });
     requireDecodable(surveyed.survey);
   } catch (error) {
     await files.discard(taken.path);
@@ -90,7 +94,7 @@ async function storeModel(
   const { code } = loaded.product;
   const steps = await stores.getPreparation(code);
   const source = 'model' in received ? received.model : received;
-  const prepared = steps.length > 0 ? await prepare(context, source, steps) : null;
+  const prepared = steps.length > 0 ? await prepare(context, code, source, steps) : null;
   const before = loaded.model && {
     survey: loaded.model.survey,
     pieces: await stores.listPieces(code, loaded.model.revision),
@@ -132,9 +136,9 @@ async function storeModel(
 }
 
 /** Makes the preparation on a new model. If the result is broken, the model stays as received, and the reports say so. */
-async function prepare(context: Context, source: NewModel, steps: readonly Repair[]) {
+async function prepare(context: Context, product: string, source: NewModel, steps: readonly Repair[]) {
   try {
-    return await makeRepairs(context, source, steps, 'replay');
+    return await makeRepairs(context, source, steps, 'replay', { product });
   } catch (error) {
     if (!(error instanceof Problem)) throw error;
     const reports = steps.map(

@@ -1,4 +1,4 @@
-import type { RepairMode } from '../core/ports/models.ts';
+import type { ModelWork, RepairMode } from '../core/ports/models.ts';
 import { compareModels, type ModelChanges } from '../core/product/compare-models.ts';
 import { claimByOrigin, type Matching } from '../core/product/match-slots.ts';
 import { preparationOf, receivedRevisionOf } from '../core/product/product.ts';
@@ -42,7 +42,7 @@ export async function repairProduct(
   const current = requireModel(loaded);
   const pieces = await stores.listPieces(code, current.revision);
   const repairs = completeAll(asked, loaded, pieces);
-  const repaired = await makeRepairs(context, current, repairs, preview ? 'lenient' : 'strict');
+  const repaired = await makeRepairs(context, current, repairs, preview ? 'lenient' : 'strict', { product: code });
   const claims = claimByOrigin(loaded.slots, repaired.materialOrigins, repaired.survey);
   const derive = (known: readonly Slot[], inUse: ReadonlySet<string>) =>
     deriveSlots(repaired.survey, known, claims, inUse);
@@ -178,12 +178,13 @@ export async function makeRepairs(
   source: { readonly sha256: string; readonly survey: Survey },
   repairs: readonly Repair[],
   mode: RepairMode,
+  work: ModelWork,
 ): Promise<RepairedModel> {
   const path = await files.newTemporary();
   try {
     const sourcePath = files.getPath(source.sha256);
-    const repaired = await models.repair({ sourcePath, targetPath: path, repairs, mode });
-    const { survey, pieces } = await models.survey(path, 'model/gltf-binary');
+    const repaired = await models.repair({ sourcePath, targetPath: path, repairs, mode }, work);
+    const { survey, pieces } = await models.survey(path, 'model/gltf-binary', work);
     refuseBroken(source.survey, survey);
     return { path, ...repaired, survey, pieces };
   } catch (error) {

@@ -39,6 +39,7 @@ export const PROBLEMS = {
   'model-outside-file': { kind: 'unprocessable', title: 'The model needs a file that is not part of it' },
   'model-broken-reference': { kind: 'unprocessable', title: 'The model is damaged' },
   'model-too-complex': { kind: 'unprocessable', title: 'The model is too complex' },
+  'model-took-too-long': { kind: 'unprocessable', title: 'Reading the model took too long' },
   'archive-unreadable': { kind: 'unprocessable', title: 'The ZIP file cannot be read' },
   'archive-path': { kind: 'unprocessable', title: 'A path leads out of the ZIP file' },
   'archive-too-large': { kind: 'too-large', title: 'The unpacked ZIP file is too large' },
@@ -130,6 +131,7 @@ export const PROBLEMS = {
   'database-damaged': { kind: 'unavailable', title: 'The database is damaged' },
   'database-newer': { kind: 'unavailable', title: 'The database is from a newer version' },
   'file-lost': { kind: 'unavailable', title: 'A stored file is missing' },
+  'work-cancelled': { kind: 'conflict', title: 'The work was cancelled' },
   'queue-full': { kind: 'busy', title: 'The queue is full' },
   internal: { kind: 'failed', title: 'An internal error occurred' },
 } as const satisfies Record<string, { kind: ProblemKind; title: string }>;

@@ -1,9 +1,12 @@
+import { stat } from 'node:fs/promises';
 import type { LevelTables } from '../core/finish/level-map.ts';
 import type { ConvertedColour, MapFacts } from '../core/finish/map-image.ts';
-import type { MapFile, Models } from '../core/ports/models.ts';
+import type { MapFile, Models, ModelWork } from '../core/ports/models.ts';
 import { Problem } from '../core/problems.ts';
 import { MODEL_PROBLEMS } from '../core/texts/problems/model.ts';
 import type { ImageFileFacts } from '../images/measure-map.ts';
+import type { ThreadLimits } from '../threads/choose-thread-limits.ts';
+import type { QueuedWork } from '../threads/fair-queue.ts';
 import { createThreadPool } from '../threads/thread-pool.ts';
 import type { DerivedMaps } from './materials/derived-maps.ts';
 import { holdsMaterial, readCover } from './materials/supplied/material-glb.ts';
@@ -11,10 +14,13 @@ import type { Task, TaskResults } from './worker/worker.ts';
 
 const SOURCE_WORKER = new URL('./worker/worker.mjs', import.meta.url);
 
-/** Longer tasks only occur with files that were made to block the service. */
-const TASK_TIMEOUT_MS = 180_000;
-/** Room for the validator on a model of a few hundred megabytes. */
-const HEAP_MB = 4096;
+/** Files of more bytes leave a thread free for smaller ones. They take seconds, and smaller ones less than one. */
+const HEAVY_BYTES = 16 * 1024 * 1024;
+/** Steps that wait. Each keeps an uploaded file on disk and a connection open. */
+const MOST_WAITING = 64;
+
+/** Limits of the command line and of tests: those of a machine of its own. */
+const DEFAULT_LIMITS: ThreadLimits = { threads: 3, heapMb: 4096, timeoutMs: 120_000 };
 
 interface MapReading {
   measureFile(bytes: Uint8Array): Promise<ImageFileFacts>;
@@ -27,10 +33,13 @@ interface MapReading {
  * glTF in and out: reading and checking in worker threads, writing as a stream. `measureFile`, `measureMap`, `levelImage`
  * and `convertToSrgb` work on an uploaded image in the same threads; `close` ends them.
  */
-export function createModels(workerEntry = SOURCE_WORKER): Models & MapReading & { close(): Promise<void> } {
-  const surveying = openThread(workerEntry);
-  // deliveries do not wait for a model that takes long to read
-  const checking = openThread(workerEntry);
+export function createModels(
+  workerEntry = SOURCE_WORKER,
+  limits = DEFAULT_LIMITS,
+): Models & MapReading & { close(): Promise<void> } {
+  const surveying = openThreads(workerEntry, limits, MOST_WAITING);
+  // deliveries and maps do not wait for models that take long to read
+  const checking = openThreads(workerEntry, limits);
   let maps: DerivedMaps | undefined;
   const levelImage = (bytes: Uint8Array, tables: LevelTables) => checking.run({ kind: 'level-image', bytes, tables });
   // the libraries of the writing side are loaded on first need, so that the service listens at once
@@ -44,9 +53,12 @@ export function createModels(workerEntry = SOURCE_WORKER): Models & MapReading &
     return maps;
   };
   return {
-    survey: (path, mediaType) => surveying.run({ kind: 'survey', path, mediaType, packedPath: `${path}.glb` }),
-    repair: (request) => surveying.run({ kind: 'repair', request }),
-    readVariants: (request) => surveying.run({ kind: 'read-variants', request }),
+    survey: async (path, mediaType, work) =>
+      surveying.run({ kind: 'survey', path, mediaType, packedPath: `${path}.glb` }, [], await weigh(path, work)),
+    repair: async (request, work) =>
+      surveying.run({ kind: 'repair', request }, [], await weigh(request.sourcePath, work)),
+    readVariants: async (request, work) =>
+      surveying.run({ kind: 'read-variants', request }, [], await weigh(request.sourcePath, work)),
     holdsMaterial,
     readCover,
     levelImage,
@@ -57,8 +69,12 @@ export function createModels(workerEntry = SOURCE_WORKER): Models & MapReading &
       const { writeVariants } = await import('./write/write-variants.ts');
       return writeVariants(request, await openMaps());
     },
-    check: ({ targetPath, sourcePath, plan }, { resultMaterials, modelBytes }) =>
-      checking.run({ kind: 'check', path: targetPath, sourcePath, plan, resultMaterials, modelBytes }),
+    check: async ({ targetPath, sourcePath, plan }, { resultMaterials, modelBytes }, work) =>
+      checking.run(
+        { kind: 'check', path: targetPath, sourcePath, plan, resultMaterials, modelBytes },
+        [],
+        await weigh(targetPath, work),
+      ),
     writeFinishGlb: async (finish, readMap) => {
       if (finish.supplied !== null) {
         const { fitToSwatch } = await import('./materials/supplied/read-supplied.ts');
@@ -73,15 +89,29 @@ export function createModels(workerEntry = SOURCE_WORKER): Models & MapReading &
   };
 }
 
-function openThread(entry: URL) {
+async function weigh(path: string, { product, signal }: ModelWork = {}): Promise<QueuedWork> {
+  // a file that is not there is the step's own error
+  const size = await stat(path).then(
+    ({ size }) => size,
+    () => 0,
+  );
+  return { owner: product, isHeavy: size > HEAVY_BYTES, signal };
+}
+
+function openThreads(entry: URL, { threads, heapMb, timeoutMs }: ThreadLimits, mostWaiting?: number) {
   return createThreadPool<Task, TaskResults>({
     entry,
-    heapMb: HEAP_MB,
-    timeoutMs: TASK_TIMEOUT_MS,
-    refuse: (cause) =>
-      new Problem('model-too-complex', {
-        detail: MODEL_PROBLEMS['model-too-complex'].reading,
-        cause,
-      }),
+    count: threads,
+    heapMb,
+    timeoutMs,
+    ...(mostWaiting !== undefined && { mostWaiting }),
+    refuse: (cause, limit) =>
+      limit === 'time'
+        ? new Problem('model-took-too-long', {
+            detail: MODEL_PROBLEMS['model-took-too-long'](timeoutMs / 1000),
+            expected: timeoutMs / 1000,
+            cause,
+          })
+        : new Problem('model-too-complex', { detail: MODEL_PROBLEMS['model-too-complex'].reading, cause }),
   });
 }

@@ -1,7 +1,9 @@
 import { fileURLToPath } from 'node:url';
-import pLimit from 'p-limit';
 import { Piscina } from 'piscina';
 import { Problem } from '../core/problems.ts';
+import { MODEL_PROBLEMS } from '../core/texts/problems/model.ts';
+import { PRODUCT_PROBLEMS } from '../core/texts/problems/product.ts';
+import { FairQueue, type QueuedWork } from './fair-queue.ts';
 import type { TaskAnswer } from './serve-tasks.ts';
 
 /** Results of tasks, by kind. */
@@ -17,19 +19,22 @@ interface ThreadPoolOptions {
   /** A task that runs longer than this, in ms, is stopped together with its thread. */
   readonly timeoutMs?: number;
   /** The error for a task that ran out of time or memory. Without it the cause itself is thrown. */
-  readonly refuse?: (cause: Error) => Problem;
+  readonly refuse?: (cause: Error, limit: 'time' | 'memory') => Problem;
+  /** Most tasks that wait; further ones are refused at once if a caller waits for them (`signal`). */
+  readonly mostWaiting?: number;
 }
 
 /** Worker threads for one kind of work, so that the service's own thread stays free. */
 export interface ThreadPool<Task extends { readonly kind: string }, Results extends ResultsOf<Task>> {
   /**
-   * Does a task in the next free thread. Tasks wait in the order in which they came.
+   * Does a task in the next free thread, see `FairQueue`. When the caller leaves, the task ends together with its thread.
    * @param transfer memory that moves to the thread; the caller loses it
-   * @throws Problem the task's own, or the one of `refuse`
+   * @throws Problem the task's own, the one of `refuse`, `queue-full`, `work-cancelled`
    */
   run<Kind extends Task['kind']>(
     task: Extract<Task, { kind: Kind }>,
     transfer?: readonly ArrayBuffer[],
+    work?: QueuedWork,
   ): Promise<Results[Kind]>;
   /** Tasks that can run at the same time. */
   readonly count: number;
@@ -42,11 +47,12 @@ export function createThreadPool<Task extends { readonly kind: string }, Results
   heapMb,
   timeoutMs,
   refuse,
+  mostWaiting,
 }: ThreadPoolOptions): ThreadPool<Task, Results> {
   let pool: Piscina | null = null;
   let closed = false;
   // tasks wait here, not in the pool: the time limit counts from when a task starts
-  const limit = pLimit(count);
+  const queue = new FairQueue(count, mostWaiting);
 
   function open(): Piscina {
     const opened = new Piscina({
@@ -67,13 +73,17 @@ export function createThreadPool<Task extends { readonly kind: string }, Results
   async function start<Kind extends Task['kind']>(
     task: Extract<Task, { kind: Kind }>,
     transfer: readonly ArrayBuffer[],
+    caller: AbortSignal | undefined,
   ): Promise<Results[Kind]> {
     if (closed) throw new Error('the threads are closed');
     pool ??= open();
-    const signal = timeoutMs === undefined ? undefined : AbortSignal.timeout(timeoutMs);
+    const timer = timeoutMs === undefined ? undefined : AbortSignal.timeout(timeoutMs);
+    const signals = [timer, caller].filter((signal) => signal !== undefined);
+    const signal = signals.length > 0 ? AbortSignal.any(signals) : undefined;
     const answer = (await pool.run(task, { transferList: [...transfer], signal }).catch((cause: Error) => {
+      if (caller?.aborted) throw cancelled();
       if (closed || !refuse || cause.name === 'DataCloneError') throw cause;
-      throw refuse(cause);
+      throw refuse(cause, timer?.aborted ? 'time' : 'memory');
     })) as TaskAnswer<Results[Kind]>;
     if ('result' in answer) return answer.result;
     if (answer.problem) throw new Problem(answer.problem.code, answer.problem.more);
@@ -81,11 +91,24 @@ export function createThreadPool<Task extends { readonly kind: string }, Results
   }
 
   return {
-    run: (task, transfer = []) => limit(() => start(task, transfer)),
+    async run(task, transfer = [], work = {}) {
+      if (work.signal && queue.isFull)
+        throw new Problem('queue-full', { detail: PRODUCT_PROBLEMS['queue-full'].files(mostWaiting!) });
+      const { signal } = work;
+      return queue
+        .run(work, () => start(task, transfer, signal))
+        .catch((error: unknown) => {
+          throw signal?.aborted && error === signal.reason ? cancelled() : error;
+        });
+    },
     count,
     async close() {
       closed = true;
       await pool?.destroy();
     },
   };
+}
+
+function cancelled(): Problem {
+  return new Problem('work-cancelled', { detail: MODEL_PROBLEMS['work-cancelled'] });
 }

@@ -124,20 +124,28 @@ export interface Written extends FileSizes {
   readonly findings: readonly Finding[];
 }
 
+/** Whose work a step is, and when nobody wants it any more. */
+export interface ModelWork {
+  /** Steps of one product take turns with those of others. */
+  readonly product?: string;
+  /** Ends the step: its caller has left. */
+  readonly signal?: AbortSignal | undefined;
+}
+
 /**
- * glTF bytes in and out.
- * Reading refuses an unreadable file with a Problem (`model-…`, `archive-…`); everything else is a finding.
+ * glTF bytes in and out. Steps run in threads, each with a limit of time and memory.
+ * Reading refuses an unreadable file with a Problem (`model-…`, `archive-…`), and a step too many with `queue-full`; everything else is a finding.
  * Writing streams the source's bytes through unchanged, is deterministic, and leaves `targetPath` synced.
  */
 export interface Models {
-  survey(path: string, mediaType: ModelMediaType): Promise<Surveyed>;
+  survey(path: string, mediaType: ModelMediaType, work?: ModelWork): Promise<Surveyed>;
   /** Makes repairs one after the other; the target is valid only if all succeed. Never changes the source. */
-  repair(request: RepairRequest): Promise<Repaired>;
+  repair(request: RepairRequest, work?: ModelWork): Promise<Repaired>;
   /**
    * Reads the variants that a model contains; writes a model only where parts must be told apart. Never changes the
    * source.
    */
-  readVariants(request: ReadVariantsRequest): Promise<ModelVariants>;
+  readVariants(request: ReadVariantsRequest, work?: ModelWork): Promise<ModelVariants>;
   /** Whether a file is a GLB with one material and no geometry, as `readVariants` makes them. */
   holdsMaterial(path: string): Promise<boolean>;
   /** Coverage and transmission of such a material. */
@@ -146,7 +154,7 @@ export interface Models {
   /**
    * Reads a written file back independently: with the validator, another parser, and a check of the extension's rules.
    */
-  check(request: WritePaths, written: Written): Promise<readonly DeliveryCheck[]>;
+  check(request: WritePaths, written: Written, work?: ModelWork): Promise<readonly DeliveryCheck[]>;
   /** Writes a GLB of a single finish: material 0, with maps at 1 m per UV unit. */
   writeFinishGlb(finish: ResolvedFinish, readMap: ReadMap): Promise<Uint8Array>;
 }

@@ -8,6 +8,7 @@ import { receiveModel } from '../../actions/receive-model.ts';
 import type { ModelMediaType } from '../../core/ports/models.ts';
 import { Problem } from '../../core/problems.ts';
 import { REQUEST_PROBLEMS } from '../../core/texts/problems/request.ts';
+import { callerSignal } from '../caller-signal.ts';
 import { AuthorHeaders } from '../contracts/finish-history.ts';
 import {
   HoldQuery,
@@ -56,7 +57,7 @@ export function addModelRoutes(app: FastifyInstance, context: Context, bodyLimit
           request.params.product,
           mediaType,
           request.body.iterator({ destroyOnReturn: false }),
-          { limitBytes: bodyLimitBytes, hold: request.query.hold === '1' },
+          { limitBytes: bodyLimitBytes, hold: request.query.hold === '1', signal: callerSignal(reply) },
         );
         const loaded = await loadProduct(context, request.params.product);
         const answer: ModelAnswer = { ...received, slots: received.slots.map((slot) => toSlotAnswer(loaded, slot)) };

@@ -14,10 +14,11 @@ type Results = { add: number; hang: never; fill: never; refuse: never; disk: nev
 let pool: ThreadPool<Task, Results>;
 afterEach(() => pool?.close());
 
-const open = (options: { heapMb?: number; timeoutMs?: number } = {}) =>
+const open = (options: { heapMb?: number; timeoutMs?: number; count?: number; mostWaiting?: number } = {}) =>
   createThreadPool<Task, Results>({
     entry: new URL('../../support/odd-worker.mjs', import.meta.url),
-    refuse: (cause) => new Problem('model-too-complex', { detail: 'too much', cause }),
+    refuse: (cause, limit) =>
+      new Problem(limit === 'time' ? 'model-took-too-long' : 'model-too-complex', { detail: 'too much', cause }),
     ...options,
   });
 
@@ -28,7 +29,7 @@ describe('a pool of threads', () => {
     pool = open({ timeoutMs: 10_000 });
     const first = pool.run({ kind: 'hang' }).catch((error: Problem) => error.code);
     const second = pool.run({ kind: 'add', a: 1 });
-    expect(await first).toBe('model-too-complex');
+    expect(await first).toBe('model-took-too-long');
     expect(await second).toBe(2);
   });
 
@@ -43,6 +44,30 @@ describe('a pool of threads', () => {
     pool = open();
     const error = { code: 'ENOENT', syscall: 'open', path: '/nowhere/at-all' };
     await expect(pool.run({ kind: 'disk' })).rejects.toMatchObject(error);
+  });
+
+  it('does a small task beside heavy ones that never end, and stops those when their callers leave', async () => {
+    pool = open({ count: 2 });
+    const callers = ['a', 'b'].map((owner) => {
+      const gone = new AbortController();
+      const work = { owner, isHeavy: true, signal: gone.signal };
+      const answer = pool.run({ kind: 'hang' }, [], work).catch((error: Problem) => error.code);
+      return { gone, answer };
+    });
+    expect(await pool.run({ kind: 'add', a: 1 }, [], { owner: 'c' })).toBe(2);
+    for (const { gone } of callers) gone.abort();
+    expect(await Promise.all(callers.map(({ answer }) => answer))).toEqual(['work-cancelled', 'work-cancelled']);
+    expect(await pool.run({ kind: 'add', a: 2 }, [], { owner: 'a', isHeavy: true })).toBe(3);
+  });
+
+  it('refuses a caller when too many tasks wait', async () => {
+    pool = open({ mostWaiting: 1 });
+    const gone = new AbortController();
+    const work = { signal: gone.signal };
+    const held = [1, 2].map(() => pool.run({ kind: 'hang' }, [], work).catch((error: Problem) => error.code));
+    await expect(pool.run({ kind: 'add', a: 1 }, [], work)).rejects.toMatchObject({ code: 'queue-full' });
+    gone.abort();
+    expect(await Promise.all(held)).toEqual(['work-cancelled', 'work-cancelled']);
   });
 
   it('hands a problem over as it was thrown', async () => {

@@ -53,8 +53,11 @@ export const MODEL_PROBLEMS = {
       `The geometry of the model would take more than ${mebibytes} MiB when unpacked. Export a coarser mesh.`,
     scene: (vertices: number, triangles: number, instances: number) =>
       `The scene draws more than ${vertices / 1e6} million vertices or ${triangles / 1e6} million triangles with all instances, or one mesh more than ${instances / 1e6} million times. Export it with fewer instances, or a coarser mesh.`,
-    reading: 'Reading the model took too much memory or time. Join parts, and export it again.',
+    reading: 'Reading the model took too much memory. Join parts or use a coarser mesh, and export it again.',
   },
+  'model-took-too-long': (seconds: number) =>
+    `Reading the model took longer than ${seconds} s, which is the limit for one file. Join parts or leave out what the product does not need, and export it again.`,
+  'work-cancelled': 'The call ended before its work was done, so Dyeworks changed nothing. Send it again.',
   'model-broken-reference': {
     structure: (pointer: string, expected: string, received: string) =>
       `The JSON of the model contains an error at ${formatPath(pointer)}. Dyeworks expected ${expected}, but found ${received}. Correct it there, or export the model again.`,

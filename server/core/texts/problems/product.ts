@@ -136,6 +136,7 @@ export const PRODUCT_PROBLEMS = {
   'unknown-job': (id: string) => `There is no job “${id}”. It may be too old; check the list of jobs.`,
   'queue-full': {
     jobs: (waiting: number) => `${waiting} jobs are already waiting. Try again when some are done.`,
+    files: (waiting: number) => `${waiting} files are already waiting to be read. Try again in a few seconds.`,
     pictures: (waiting: number) => `${waiting} pictures are already waiting. Try again in a few seconds.`,
   },
 } as const satisfies ProblemTexts;
