@@ -26,12 +26,12 @@ import type { Renderer } from './core/ports/renderer.ts';
 import { Problem } from './core/problems.ts';
 import { REQUEST_PROBLEMS } from './core/texts/problems/request.ts';
 import { seedDemo } from './demo/seed-demo.ts';
+import { chooseModelLimits, type ModelLimits } from './gltf/choose-model-limits.ts';
 import { createModels } from './gltf/create-models.ts';
 import { buildApp } from './http/build-app.ts';
 import { createImports } from './import/create-imports.ts';
 import { createImaging, openRenderer, rememberFacts } from './open-studio.ts';
 import { BUILD, BUILT, ROOT, WORKERS } from './root.ts';
-import { chooseThreadLimits, type ThreadLimits } from './threads/choose-thread-limits.ts';
 
 interface Service {
   /** Listens, and resolves to the address. After that the demo is filled in, and open jobs continue. */
@@ -59,7 +59,7 @@ export interface Engines {
 
 export function openEngines(config: Config): Engines {
   return {
-    models: createModels(WORKERS.models, chooseModelLimits(config)),
+    models: createModels(WORKERS.models, limitModels(config)),
     imports: createImports(WORKERS.imports),
     threads: createPixelThreads(WORKERS.pixels),
     renderer: openRenderer(config),
@@ -172,10 +172,10 @@ async function openService(config: Config, engines: Engines, lock: Lock): Promis
   };
 }
 
-function chooseModelLimits({ modelThreads, modelMemoryMib, modelSeconds }: Config): ThreadLimits {
+function limitModels({ modelThreads, modelMemoryMib, modelSeconds }: Config): ModelLimits {
   // a container may have less memory than its machine
   const memoryBytes = Math.min(totalmem(), process.constrainedMemory() || totalmem());
-  return chooseThreadLimits(
+  return chooseModelLimits(
     { cores: availableParallelism(), memoryBytes },
     { threads: modelThreads, memoryMib: modelMemoryMib, seconds: modelSeconds },
   );

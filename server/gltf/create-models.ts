@@ -5,9 +5,9 @@ import type { MapFile, Models, ModelWork } from '../core/ports/models.ts';
 import { Problem } from '../core/problems.ts';
 import { MODEL_PROBLEMS } from '../core/texts/problems/model.ts';
 import type { ImageFileFacts } from '../images/measure-map.ts';
-import type { ThreadLimits } from '../threads/choose-thread-limits.ts';
 import type { QueuedWork } from '../threads/fair-queue.ts';
 import { createThreadPool } from '../threads/thread-pool.ts';
+import type { ModelLimits } from './choose-model-limits.ts';
 import type { DerivedMaps } from './materials/derived-maps.ts';
 import { holdsMaterial, readCover } from './materials/supplied/material-glb.ts';
 import type { Task, TaskResults } from './worker/worker.ts';
@@ -20,7 +20,7 @@ const HEAVY_BYTES = 16 * 1024 * 1024;
 const MOST_WAITING = 64;
 
 /** Limits of the command line and of tests: those of a machine of its own. */
-const DEFAULT_LIMITS: ThreadLimits = { threads: 3, heapMb: 4096, timeoutMs: 120_000 };
+const DEFAULT_LIMITS: ModelLimits = { threads: 3, heapMb: 4096, timeoutMs: 120_000 };
 
 interface MapReading {
   measureFile(bytes: Uint8Array): Promise<ImageFileFacts>;
@@ -98,7 +98,7 @@ async function weigh(path: string, { product, signal }: ModelWork = {}): Promise
   return { owner: product, isHeavy: size > HEAVY_BYTES, signal };
 }
 
-function openThreads(entry: URL, { threads, heapMb, timeoutMs }: ThreadLimits, mostWaiting?: number) {
+function openThreads(entry: URL, { threads, heapMb, timeoutMs }: ModelLimits, mostWaiting?: number) {
   return createThreadPool<Task, TaskResults>({
     entry,
     count: threads,

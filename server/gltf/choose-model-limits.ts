@@ -5,7 +5,7 @@ interface Machine {
 }
 
 /** Settings; null is chosen by cores and memory. */
-export interface ThreadSettings {
+export interface ModelSettings {
   readonly threads: number | null;
   /** Memory of one thread's objects, MiB. */
   readonly memoryMib: number | null;
@@ -13,7 +13,7 @@ export interface ThreadSettings {
   readonly seconds: number;
 }
 
-export interface ThreadLimits {
+export interface ModelLimits {
   readonly threads: number;
   readonly heapMb: number;
   readonly timeoutMs: number;
@@ -30,7 +30,7 @@ const MIB = 1024 * 1024;
  * There is a thread for each core, from three, so that two long files leave one free, to four. A machine with less than 4 GiB
  * has two.
  */
-export function chooseThreadLimits({ cores, memoryBytes }: Machine, settings: ThreadSettings): ThreadLimits {
+export function chooseModelLimits({ cores, memoryBytes }: Machine, settings: ModelSettings): ModelLimits {
   const isSmall = memoryBytes < 4096 * MIB;
   const quarter = Math.floor(memoryBytes / 4 / MIB);
   return {
