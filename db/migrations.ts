@@ -339,6 +339,78 @@ ${[
 ].join('\n')}
 `;
 
+/**
+ * People, their sessions and tokens, and the audit. Secrets are stored as digests, passphrases as argon2id hashes. The audit
+ * can only grow: its triggers refuse changes, and no two entries can follow the same one.
+ */
+const people = /* sql */ `
+CREATE TABLE people (
+  -- the folded sign-in name
+  account_key TEXT PRIMARY KEY,
+  account TEXT NOT NULL,
+  name TEXT NOT NULL,
+  name_key TEXT NOT NULL UNIQUE,
+  role TEXT NOT NULL,
+  passphrase TEXT,
+  -- issuer and subject of the sign-in of the house
+  house TEXT UNIQUE,
+  disabled INTEGER NOT NULL DEFAULT 0,
+  created_at TEXT NOT NULL
+) STRICT, WITHOUT ROWID;
+
+CREATE TABLE person_lines (
+  account_key TEXT NOT NULL REFERENCES people ON DELETE CASCADE,
+  -- a later line of the same code inherits no rights
+  line_key TEXT NOT NULL REFERENCES lines ON DELETE CASCADE,
+  role TEXT NOT NULL,
+  PRIMARY KEY (account_key, line_key)
+) STRICT, WITHOUT ROWID;
+CREATE INDEX person_lines_by_line ON person_lines (line_key);
+
+CREATE TABLE sessions (
+  digest TEXT PRIMARY KEY,
+  account_key TEXT NOT NULL REFERENCES people ON DELETE CASCADE,
+  created_at TEXT NOT NULL,
+  used_at TEXT NOT NULL,
+  expires_at TEXT NOT NULL,
+  address TEXT NOT NULL,
+  browser TEXT NOT NULL
+) STRICT, WITHOUT ROWID;
+CREATE INDEX sessions_by_account ON sessions (account_key);
+
+CREATE TABLE api_tokens (
+  token TEXT PRIMARY KEY,
+  digest TEXT NOT NULL UNIQUE,
+  account_key TEXT NOT NULL REFERENCES people ON DELETE CASCADE,
+  name TEXT NOT NULL,
+  scope TEXT NOT NULL,
+  created_at TEXT NOT NULL,
+  expires_at TEXT NOT NULL,
+  used_at TEXT
+) STRICT, WITHOUT ROWID;
+CREATE INDEX api_tokens_by_account ON api_tokens (account_key);
+
+CREATE TABLE resets (
+  account_key TEXT PRIMARY KEY REFERENCES people ON DELETE CASCADE,
+  digest TEXT NOT NULL UNIQUE,
+  expires_at TEXT NOT NULL
+) STRICT, WITHOUT ROWID;
+
+CREATE TABLE audit (
+  entry INTEGER PRIMARY KEY,
+  at TEXT NOT NULL,
+  account_key TEXT,
+  record TEXT NOT NULL,
+  previous TEXT NOT NULL UNIQUE,
+  digest TEXT NOT NULL
+) STRICT;
+CREATE INDEX audit_by_account ON audit (account_key, entry);
+CREATE TRIGGER audit_is_never_changed BEFORE UPDATE ON audit
+BEGIN SELECT raise(ABORT, 'the audit can only grow'); END;
+CREATE TRIGGER audit_is_never_deleted BEFORE DELETE ON audit
+BEGIN SELECT raise(ABORT, 'the audit can only grow'); END;
+`;
+
 /** All migrations in order, by name. */
 export const MIGRATIONS: Readonly<Record<string, string>> = {
   '001-initial': initial,
@@ -351,4 +423,5 @@ export const MIGRATIONS: Readonly<Record<string, string>> = {
   '008-image-encodings': imageEncodings,
   '009-approvals-end': approvalsEnd,
   '010-product-summaries': productSummaries,
+  '011-people': people,
 };

@@ -88,5 +88,45 @@ export interface Tables {
     article_revision: number | null;
     detail: string | null;
   };
+  people: {
+    account_key: string;
+    account: string;
+    name: string;
+    name_key: string;
+    role: string;
+    passphrase: string | null;
+    house: string | null;
+    disabled: Generated<number>;
+    created_at: string;
+  };
+  person_lines: { account_key: string; line_key: string; role: string };
+  sessions: {
+    digest: string;
+    account_key: string;
+    created_at: string;
+    used_at: string;
+    expires_at: string;
+    address: string;
+    browser: string;
+  };
+  api_tokens: {
+    token: string;
+    digest: string;
+    account_key: string;
+    name: string;
+    scope: string;
+    created_at: string;
+    expires_at: string;
+    used_at: string | null;
+  };
+  resets: { account_key: string; digest: string; expires_at: string };
+  audit: {
+    entry: number;
+    at: string;
+    account_key: string | null;
+    record: string;
+    previous: string;
+    digest: string;
+  };
   counters: { product_key: string; revision: number; delivery: number };
 }

@@ -30,6 +30,22 @@ export const PROBLEMS = {
   'foreign-site': { kind: 'forbidden', title: 'A page of another site asks for this' },
   'foreign-host': { kind: 'forbidden', title: 'The request names another host' },
   'token-needed': { kind: 'unauthorised', title: 'The access token is missing or wrong' },
+  // people and what they may do
+  'not-allowed': { kind: 'forbidden', title: 'Your role does not allow this' },
+  'another-person': { kind: 'forbidden', title: 'The call names another person' },
+  'sign-in-refused': { kind: 'unauthorised', title: 'The sign-in was refused' },
+  'sign-in-busy': { kind: 'busy', title: 'Too many people sign in at once' },
+  'too-many-attempts': { kind: 'too-many', title: 'There were too many wrong attempts' },
+  'too-many-calls': { kind: 'too-many', title: 'There were too many calls' },
+  'account-needed': { kind: 'forbidden', title: 'The call needs a signed-in person' },
+  'weak-passphrase': { kind: 'unprocessable', title: 'The passphrase is too weak' },
+  'unknown-person': { kind: 'missing', title: 'No such person' },
+  'duplicate-person': { kind: 'conflict', title: 'The name is already in use' },
+  'last-owner': { kind: 'conflict', title: 'There must be an owner' },
+  'too-many-tokens': { kind: 'conflict', title: 'The person has too many tokens' },
+  'unknown-session': { kind: 'missing', title: 'No such session' },
+  'unknown-token': { kind: 'missing', title: 'No such token' },
+  'reset-expired': { kind: 'missing', title: 'The link is not valid' },
   // models
   'model-unreadable': { kind: 'unprocessable', title: 'The file cannot be read as glTF' },
   'model-truncated': { kind: 'unprocessable', title: 'The model file is incomplete' },
@@ -145,6 +161,7 @@ export type ProblemKind =
   | 'stale'
   | 'too-large'
   | 'too-slow'
+  | 'too-many'
   | 'media-type'
   | 'unprocessable'
   | 'busy'
@@ -163,6 +180,8 @@ export interface ProblemDetail {
   readonly where?: string;
   /** Findings or uses that block the request. */
   readonly findings?: readonly unknown[];
+  /** Seconds to wait before the next try; an answer has them as `Retry-After`. */
+  readonly retryAfterS?: number;
   readonly cause?: unknown;
 }
 

@@ -17,6 +17,7 @@ const STATUS: Readonly<Record<ProblemKind, number>> = {
   'too-slow': 408,
   'media-type': 415,
   unprocessable: 422,
+  'too-many': 429,
   failed: 500,
   busy: 503,
   'no-space': 507,
@@ -29,7 +30,7 @@ const RETRY_AFTER_S = 5;
 /** A problem as `application/problem+json` (RFC 9457). Its cause stays in the log. */
 export function describeProblem(code: ProblemCode, more: ProblemDetail) {
   const { kind, title } = PROBLEMS[code];
-  const { cause: _, ...rest } = more;
+  const { cause: _, retryAfterS = RETRY_AFTER_S, ...rest } = more;
   const status = STATUS[kind];
   const answer: ProblemAnswer = { type: `urn:dyeworks:problem:${code}`, title, status, code, ...rest };
   const headers: Record<string, string> = {
@@ -37,7 +38,7 @@ export function describeProblem(code: ProblemCode, more: ProblemDetail) {
     // what is missing, busy or refused now may be there for the next caller
     'cache-control': 'no-store',
   };
-  if (kind === 'busy') headers['retry-after'] = String(RETRY_AFTER_S);
+  if (kind === 'busy' || kind === 'too-many') headers['retry-after'] = String(retryAfterS);
   if (kind === 'unauthorised') headers['www-authenticate'] = 'Bearer';
   return { status, headers, body: JSON.stringify(answer) };
 }

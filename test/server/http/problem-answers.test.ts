@@ -17,6 +17,7 @@ const STATUS: Record<ProblemKind, number> = {
   'too-slow': 408,
   'media-type': 415,
   unprocessable: 422,
+  'too-many': 429,
   busy: 503,
   'no-space': 507,
   unavailable: 503,

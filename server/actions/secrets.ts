@@ -1,0 +1,16 @@
+import { createHash, randomBytes } from 'node:crypto';
+
+/** A new secret of 256 random bits, as text for cookies and URLs. */
+export function makeSecret(): string {
+  return randomBytes(32).toString('base64url');
+}
+
+/** A short random name for a token: it recognises the token and opens nothing. */
+export function makeTokenName(): string {
+  return randomBytes(5).toString('hex');
+}
+
+/** The only form in which a random secret is stored. A fast digest is enough, since it cannot be guessed. */
+export function digestSecret(secret: string): string {
+  return createHash('sha256').update(secret).digest('hex');
+}
