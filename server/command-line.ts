@@ -12,6 +12,7 @@ const COMMANDS: Readonly<Record<string, (args: readonly string[], env: Env) => P
   repair: async (args) => (await import('./commands/repair.ts')).repairCommand(args),
   deliver: async (args) => (await import('./commands/deliver.ts')).deliverCommand(args),
   import: async (args) => (await import('./commands/import.ts')).importCommand(args),
+  user: async (args, env) => (await import('./commands/user.ts')).userCommand(args, env),
   swatches: async (args, env) => (await import('./commands/swatches.ts')).swatchesCommand(args, env),
 };
 

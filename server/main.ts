@@ -2,6 +2,7 @@ import { readFileSync } from 'node:fs';
 import { availableParallelism, totalmem } from 'node:os';
 import { join } from 'node:path';
 import { createReadyCheck } from '../db/check-ready.ts';
+import { createAccessStore } from '../db/create-access-store.ts';
 import { createFiles } from '../db/create-files.ts';
 import { createJobStore } from '../db/create-job-store.ts';
 import { createPictureStore } from '../db/create-picture-store.ts';
@@ -12,6 +13,8 @@ import { openDatabase } from '../db/open-database.ts';
 import { createLayers } from '../renderer/layers/create-layers.ts';
 import { createPixelThreads, type PixelThreads } from '../renderer/pixels/pixel-threads.ts';
 import { STUDIO_VERSION } from '../renderer/studio-version.ts';
+import { createPassphrases } from './access/create-passphrases.ts';
+import { type Access, GuessBook } from './actions/access.ts';
 import type { Context } from './actions/context.ts';
 import { JobRunner } from './actions/job-runner.ts';
 import { loadFinishes } from './actions/load-finishes.ts';
@@ -127,9 +130,16 @@ async function openService(config: Config, engines: Engines, lock: Lock): Promis
     const fault = closing.signal.aborted ? 'closing' : await checkStore();
     if (fault) throw new Problem('not-ready', { detail: REQUEST_PROBLEMS['not-ready'][fault] });
   };
+  const access: Access = {
+    store: createAccessStore(db),
+    passphrases: createPassphrases(),
+    guesses: new GuessBook(Date.now),
+    now: context.now,
+  };
   const app = await buildApp({
     config,
     context,
+    access,
     version,
     pagesFolder: join(BUILT, 'web'),
     rendererFacts: facts,

@@ -33,7 +33,9 @@ export async function writeRecord(tx: Kysely<Tables>, record: AuditRecord): Prom
     .executeTakeFirst();
   const entry = (last?.entry ?? 0) + 1;
   const previous = last?.digest ?? FIRST_DIGEST;
-  const digest = createHash('sha256').update(textOfEntry(entry, record, previous)).digest('hex');
+  const digest = createHash('sha256')
+    .update(textOfEntry(entry, record, previous))
+    .digest('hex');
   const account_key = record.account === null ? null : foldCode(record.account);
   await tx
     .insertInto('audit')

@@ -1,5 +1,12 @@
 import type { Kysely, Selectable } from 'kysely';
-import { type ApiToken, MAX_SESSIONS, MAX_TOKENS, SESSION_IDLE_MS, SESSION_MS, USE_STEP_MS } from '../../server/core/access/person.ts';
+import {
+  type ApiToken,
+  MAX_SESSIONS,
+  MAX_TOKENS,
+  SESSION_IDLE_MS,
+  SESSION_MS,
+  USE_STEP_MS,
+} from '../../server/core/access/person.ts';
 import type { Role } from '../../server/core/access/role.ts';
 import { foldCode } from '../../server/core/codes.ts';
 import type { AccessStore } from '../../server/core/ports/access.ts';
@@ -11,14 +18,7 @@ import { deleteSessions, readPerson, requirePerson } from './person-rows.ts';
 
 type CredentialStore = Pick<
   AccessStore,
-  | 'addSession'
-  | 'useSession'
-  | 'listSessions'
-  | 'endSessions'
-  | 'addToken'
-  | 'useToken'
-  | 'listTokens'
-  | 'revokeToken'
+  'addSession' | 'useSession' | 'listSessions' | 'endSessions' | 'addToken' | 'useToken' | 'listTokens' | 'revokeToken'
 >;
 
 /** Characters of a session's digest that name it in lists. They open nothing. */
@@ -137,7 +137,14 @@ export function createCredentialStore(db: Kysely<Tables>): CredentialStore {
         .selectFrom('api_tokens')
         .innerJoin('people', 'people.account_key', 'api_tokens.account_key')
         .selectAll('people')
-        .select(['token', 'scope', 'expires_at', 'used_at', 'api_tokens.created_at as made_at', 'api_tokens.name as token_name'])
+        .select([
+          'token',
+          'scope',
+          'expires_at',
+          'used_at',
+          'api_tokens.created_at as made_at',
+          'api_tokens.name as token_name',
+        ])
         .where('digest', '=', digest)
         .where('expires_at', '>', now.toISOString())
         .where('disabled', '=', 0)

@@ -111,11 +111,11 @@ export function createPeopleStore(db: Kysely<Tables>): PeopleStore {
       });
     },
 
-    async setPassphrase(account, hash, keep, record) {
+    async setPassphrase(account, hash, record) {
       await db.transaction().execute(async (tx) => {
         const { account_key } = await requirePerson(tx, account);
         await tx.updateTable('people').set({ passphrase: hash }).where('account_key', '=', account_key).execute();
-        await deleteSessions(tx, account_key, keep);
+        await deleteSessions(tx, account_key);
         await tx.deleteFrom('resets').where('account_key', '=', account_key).execute();
         await writeRecord(tx, record);
       });

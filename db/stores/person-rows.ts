@@ -102,13 +102,6 @@ export async function requireOwner(tx: Kysely<Tables>, reason: 'change' | 'first
   if (!owner) throw new Problem('last-owner', { detail: ACCESS_PROBLEMS['last-owner'][reason] });
 }
 
-/** Ends sessions of an account, except one. Returns how many ended. */
-export async function deleteSessions(
-  tx: Kysely<Tables>,
-  account_key: string,
-  keep: string | null = null,
-): Promise<number> {
-  let query = tx.deleteFrom('sessions').where('account_key', '=', account_key);
-  if (keep !== null) query = query.where('digest', '!=', keep);
-  return Number((await query.executeTakeFirst()).numDeletedRows);
+export async function deleteSessions(tx: Kysely<Tables>, account_key: string): Promise<void> {
+  await tx.deleteFrom('sessions').where('account_key', '=', account_key).execute();
 }

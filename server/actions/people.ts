@@ -26,7 +26,11 @@ export async function addPerson(
   const { account, role, lines } = person;
   const own = [account, person.name];
   const hash = passphrase === null ? null : await access.passphrases.hash(checkPassphrase(passphrase, own));
-  return access.store.addPerson(person, hash, recordOf(access, origin, 'person-added', describe({ account, role, lines })));
+  return access.store.addPerson(
+    person,
+    hash,
+    recordOf(access, origin, 'person-added', describe({ account, role, lines })),
+  );
 }
 
 /**
@@ -40,7 +44,11 @@ export async function changePerson(
   origin: Origin,
 ): Promise<Person> {
   const change = { ...given, ...(given.name !== undefined && { name: checkName(given.name, '/name') }) };
-  return access.store.changePerson(account, change, recordOf(access, origin, 'person-changed', describe({ account, ...change })));
+  return access.store.changePerson(
+    account,
+    change,
+    recordOf(access, origin, 'person-changed', describe({ account, ...change })),
+  );
 }
 
 function describe({ account, ...change }: PersonChange & { readonly account: string }): AuditRecord['about'] {
@@ -54,22 +62,23 @@ function describe({ account, ...change }: PersonChange & { readonly account: str
   };
 }
 
-/** The person of a caller. @throws Problem `account-needed` for a caller who proved no person */
-export function requireProven(caller: Caller): Person {
-  if (caller.person) return caller.person;
+/**
+ * The person of a caller. Only a session may change its account: a token that leaked could otherwise make more of itself.
+ * @throws Problem `account-needed` for a caller who proved no person
+ */
+export function requireSession(caller: Caller | null): Person {
+  if (caller?.person && caller.by === 'session') return caller.person;
   throw new Problem('account-needed', { detail: ACCESS_PROBLEMS['account-needed'] });
 }
 
 /**
- * Changes the passphrase of a signed-in person, who must know the present one. All sessions end except the given one.
- * @param keep the secret of the session that stays
+ * Changes the passphrase of a signed-in person, who must know the present one. All sessions end.
  * @throws Problem `sign-in-refused`, `weak-passphrase`, `too-many-attempts`
  */
 export async function changePassphrase(
   access: Access,
   person: Person,
   given: { readonly current: string; readonly passphrase: string },
-  keep: string | null,
   origin: Origin,
 ): Promise<void> {
   const { store, passphrases, guesses } = access;
@@ -82,8 +91,7 @@ export async function changePassphrase(
     throw new Problem('sign-in-refused', { detail: ACCESS_PROBLEMS['sign-in-refused'], where: '/current' });
   }
   const next = await passphrases.hash(checkPassphrase(given.passphrase, [person.account, person.name]));
-  const record = recordOf(access, origin, 'passphrase-changed');
-  await store.setPassphrase(person.account, next, keep === null ? null : digestSecret(keep), record);
+  await store.setPassphrase(person.account, next, recordOf(access, origin, 'passphrase-changed'));
 }
 
 /**
@@ -116,7 +124,12 @@ export async function makeToken(
   };
   const secret = `${TOKEN_PREFIX}${token.token}_${makeSecret()}`;
   const about = { account: person.account, token: token.token, name: token.name, scope: token.scope };
-  await access.store.addToken(person.account, token, digestSecret(secret), recordOf(access, origin, 'token-made', about));
+  await access.store.addToken(
+    person.account,
+    token,
+    digestSecret(secret),
+    recordOf(access, origin, 'token-made', about),
+  );
   return { ...token, usedAt: null, secret };
 }
 
@@ -129,6 +142,7 @@ export async function endSessions(access: Access, account: string, id: string | 
 
 /** @throws Problem `unknown-token` */
 export async function revokeToken(access: Access, account: string, token: string, origin: Origin): Promise<void> {
-  if (await access.store.revokeToken(account, token, recordOf(access, origin, 'token-revoked', { account, token }))) return;
+  if (await access.store.revokeToken(account, token, recordOf(access, origin, 'token-revoked', { account, token })))
+    return;
   throw new Problem('unknown-token', { detail: ACCESS_PROBLEMS['unknown-token'], received: token });
 }

@@ -17,6 +17,10 @@ export interface Place {
 
 /** Secrets of tokens begin with this, so that scanners of leaked secrets recognise them. */
 export const TOKEN_PREFIX = 'dw_';
+const TOKEN = /^dw_[0-9a-f]{10}_[\w-]{43}$/;
+
+/** Whether a secret has the form of a person's token. */
+export const isTokenOfPerson = (secret: string): boolean => TOKEN.test(secret);
 
 /**
  * Checks a name and a passphrase, and begins a session. An unknown, a disabled and a locked account answer alike and take the
@@ -70,9 +74,20 @@ export async function findSession({ store, now }: Access, secret: string): Promi
   return found && { by: 'session', grant: found.person, person: found.person, credential: found.id };
 }
 
+/** Ends the session of a browser. */
+export async function signOut(access: Access, caller: Caller, address: string): Promise<void> {
+  const { person, credential, by } = caller;
+  if (person === null || by !== 'session') return;
+  await access.store.endSessions(
+    person.account,
+    credential,
+    recordOf(access, originOf(person, by, address), 'signed-out'),
+  );
+}
+
 /** The caller with a token of a person; null when it has expired or was revoked. */
 export async function findToken({ store, now }: Access, secret: string): Promise<Caller | null> {
-  if (!secret.startsWith(TOKEN_PREFIX)) return null;
+  if (!isTokenOfPerson(secret)) return null;
   const found = await store.useToken(digestSecret(secret), now());
   if (!found) return null;
   const { person, token } = found;
@@ -91,7 +106,12 @@ export async function makeReset(
 ): Promise<{ readonly secret: string; readonly expiresAt: string }> {
   const secret = makeSecret();
   const expiresAt = new Date(access.now().getTime() + RESET_MS).toISOString();
-  await access.store.addReset(account, digestSecret(secret), expiresAt, recordOf(access, origin, 'link-made', { account }));
+  await access.store.addReset(
+    account,
+    digestSecret(secret),
+    expiresAt,
+    recordOf(access, origin, 'link-made', { account }),
+  );
   return { secret, expiresAt };
 }
 
@@ -115,7 +135,7 @@ export async function useReset(
   const { person } = known;
   const hash = await passphrases.hash(checkPassphrase(given.passphrase, [person.account, person.name]));
   const record = recordOf(access, originOf(person, 'nobody', address), 'link-used');
-  await store.setPassphrase(person.account, hash, null, record);
+  await store.setPassphrase(person.account, hash, record);
   guesses.forget(accountKey(person.account));
 }
 

@@ -21,6 +21,11 @@ export const USAGE = `Usage:
       --partial leaves out lines that cannot be converted. --dry-run writes no file.
   dyeworks swatches finishes.json -o folder [--kind chip|sphere|panel|cutting] [--size 256] [--format png|webp|jpg]
       Make a picture of every finish.
+  dyeworks user add NAME [--role viewer|editor|approver|owner] [--name "Full Name"]
+  dyeworks user reset NAME [--role ROLE]
+  dyeworks user list
+      Manage the people of the data folder DYEWORKS_DATA. The passphrase is the first line of the standard input.
+      reset sets a new passphrase and enables the account. The first person must be an owner.
 PRODUCT describes the product: [--class dining-chair] [--size 460x520x820] [--mount floor] [--budget NAME]
 Exit status: 0 done, 1 findings block or lines are refused, 2 wrong call or failure.`;
 
@@ -29,6 +34,7 @@ export const INPUTS = {
   model: 'a model',
   measurements: 'a measurement file',
   finishes: 'a file of finishes',
+  account: 'a sign-in name',
 } as const;
 
 const HELP = 'Run dyeworks --help for the options.';
@@ -49,6 +55,8 @@ export const CALL_TEXTS = {
     `--size takes width × depth × height in mm, such as 460x520x820, not “${given}”.`,
   wrongPictureSize: (minPx: number, maxPx: number) =>
     `--size takes a whole number of pixels from ${minPx} to ${maxPx}.`,
+  wrongUserCommand: `The command is dyeworks user add, reset or list. ${HELP}`,
+  missingPassphrase: 'The passphrase is missing. Type it, or send it as the first line of the standard input.',
   portInUse: (port: number) =>
     `Another program uses port ${port}. Stop that program, or set DYEWORKS_PORT to another port.`,
 } as const;
@@ -94,6 +102,13 @@ export const RESULT_TEXTS = {
   newLine: (line: number, parts: readonly string[]) => `  new      line ${line}  ${parts.join('  ')}`,
   refusedLine: (line: number, finish: string | null, code: string, message: string) =>
     `  refused  line ${line}  ${finish ?? 'no code'}  ${code}: ${message}`,
+  askPassphrase: 'Passphrase (12 characters or more): ',
+  userAdded: (account: string, role: string) =>
+    `${account} can sign in, with the role ${role}. From now on every call needs a sign-in or a token.`,
+  userReset: (account: string, role: string) =>
+    `${account} has a new passphrase and the role ${role}. All sessions have ended.`,
+  user: (account: string, name: string, role: string, disabled: boolean) =>
+    `${account}  ${role}${disabled ? ', disabled' : ''}  ${name}`,
   noArticle:
     'The article cannot be made. State its family in a column “family” or with --family, and use only letters, digits, “.”, “_” and “-” in its code.',
 } as const;

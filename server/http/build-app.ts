@@ -4,12 +4,14 @@ import fastifyStatic from '@fastify/static';
 import fastifySwagger from '@fastify/swagger';
 import Fastify, { type FastifyInstance } from 'fastify';
 import type { TSchema } from 'typebox';
+import type { Access } from '../actions/access.ts';
 import type { Context } from '../actions/context.ts';
 import type { Config } from '../config.ts';
 import type { RendererFacts } from '../core/ports/renderer.ts';
 import { Problem } from '../core/problems.ts';
 import { REQUEST_PROBLEMS } from '../core/texts/problems/request.ts';
 import { limitBodies } from './body-limits.ts';
+import { PersonAnswer } from './contracts/access.ts';
 import { ColourSpecification } from './contracts/appearance.ts';
 import { ManifestAnswer } from './contracts/delivery.ts';
 import { Finding, FindingCodes } from './contracts/finding.ts';
@@ -26,6 +28,7 @@ import { answerBrokenConnection, answerError, answerNotFound } from './problem-a
 import { addRequestGuard } from './request-guard.ts';
 import { parseRequests } from './request-parsing.ts';
 import { describeProblems } from './responses.ts';
+import { addAccountRoutes, addSignInRoutes } from './routes/access.ts';
 import { addApprovalRoutes } from './routes/approvals.ts';
 import { addDeliveryRoutes } from './routes/deliveries.ts';
 import { addFinishHistoryRoutes } from './routes/finish-history.ts';
@@ -46,6 +49,7 @@ import { endSlowBodies } from './slow-bodies.ts';
 interface AppOptions {
   readonly config: Config;
   readonly context: Context;
+  readonly access: Access;
   readonly version: string;
   /** Folder of the built pages. */
   readonly pagesFolder: string;
@@ -73,7 +77,7 @@ const PAGES = ['/', '/products/*', '/finishes', '/finishes/*', '/lines', '/lines
 
 /** Builds the HTTP service without listening. */
 export async function buildApp(options: AppOptions): Promise<FastifyInstance> {
-  const { config, context } = options;
+  const { config, context, access } = options;
   const app = Fastify({
     logger: config.logLevel === 'silent' ? false : { level: config.logLevel },
     // errors before routing, such as a URL that cannot be decoded
@@ -93,11 +97,19 @@ export async function buildApp(options: AppOptions): Promise<FastifyInstance> {
   app.setNotFoundHandler((request, reply) => answerNotFound(request.method, request.url, reply));
   await describeApi(app, options.version);
   refuseWhileClosing(app, options.closing);
-  addRequestGuard(app, config);
+  addRequestGuard(app, config, access, {
+    lineOfProduct: async (product) => (await context.stores.getProduct(product))?.line ?? null,
+    async lineOfJob(id) {
+      const { line, product } = await context.jobs.get(id);
+      return line ?? (product === null ? null : ((await context.stores.getProduct(product))?.line ?? null));
+    },
+  });
   endSlowBodies(app, config.idleMs);
   app.addHook('onSend', async (_request, reply) => {
     if (!reply.hasHeader('content-security-policy')) reply.header('content-security-policy', PAGE_POLICY);
   });
+  addSignInRoutes(app, config, access, null);
+  addAccountRoutes(app, access);
   addServiceRoutes(app, options.version, options.rendererFacts, options.checkReady);
   addProductRoutes(app, context);
   addModelRoutes(app, context, config.bodyLimitBytes);
@@ -139,6 +151,7 @@ const COMPONENTS: readonly TSchema[] = [
   JobEvent,
   ManifestAnswer,
   ModelChanges,
+  PersonAnswer,
   PictureSetAnswer,
   ProblemAnswer,
   ProblemCodes,

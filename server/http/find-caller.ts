@@ -1,6 +1,6 @@
 import type { FastifyRequest } from 'fastify';
 import { type Access, addressKey } from '../actions/access.ts';
-import { findSession, findToken, TOKEN_PREFIX } from '../actions/sign-in.ts';
+import { findSession, findToken, isTokenOfPerson } from '../actions/sign-in.ts';
 import type { Config } from '../config.ts';
 import type { Caller } from '../core/access/caller.ts';
 import { OWNER } from '../core/access/role.ts';
@@ -15,7 +15,7 @@ export async function isOpen(access: Access, { token }: Pick<Config, 'token'>): 
 
 /**
  * Finds out who makes a call; null when they prove nothing. Secrets of sessions and of people's tokens have 256 random bits and
- * cannot be guessed. The token of the service may be a word, so wrong ones lock the address for a while.
+ * cannot be guessed.
  * @throws Problem `too-many-attempts`
  */
 export async function findCaller(
@@ -24,22 +24,23 @@ export async function findCaller(
   request: FastifyRequest,
 ): Promise<Caller | null> {
   if (await isOpen(access, config)) return unproven('open');
+  if (config.token !== null && hasToken(access, config.token, request)) return unproven('service-token');
   const bearer = readBearer(request);
-  if (bearer !== null) {
-    return bearer.startsWith(TOKEN_PREFIX)
-      ? findToken(access, bearer)
-      : compareToken(access, request, bearer, config.token);
-  }
+  if (bearer !== null) return findToken(access, bearer);
   const cookie = readCookie(request);
-  if (cookie === null || cookie === '') return null;
-  return standsForToken(cookie)
-    ? compareToken(access, request, cookie, config.token === null ? null : cookieOfToken(config.token))
-    : findSession(access, cookie);
+  return cookie === null || standsForToken(cookie) ? null : findSession(access, cookie);
 }
 
-function compareToken(access: Access, request: FastifyRequest, given: string, right: string | null): Caller | null {
-  if (right === null) return null;
-  return isGuessRight(access, request, given, right) ? unproven('service-token') : null;
+/**
+ * Whether a call has the token of the service, or the cookie for it. The token may be a word, so wrong ones lock the address for a
+ * while.
+ * @throws Problem `too-many-attempts`
+ */
+export function hasToken(access: Access, token: string, request: FastifyRequest): boolean {
+  const bearer = readBearer(request);
+  if (bearer !== null) return !isTokenOfPerson(bearer) && isGuessRight(access, request, bearer, token);
+  const cookie = readCookie(request);
+  return cookie !== null && standsForToken(cookie) && isGuessRight(access, request, cookie, cookieOfToken(token));
 }
 
 /**

@@ -1,26 +1,33 @@
-import { createHash, timingSafeEqual } from 'node:crypto';
-import { isIP } from 'node:net';
 import type { FastifyInstance, FastifyRequest } from 'fastify';
-import type { Static } from 'typebox';
+import type { Access } from '../actions/access.ts';
 import type { Config, PublicPart } from '../config.ts';
+import { type Caller, proveAuthor, requireRole } from '../core/access/caller.ts';
+import { includesRole } from '../core/access/role.ts';
 import { Problem } from '../core/problems.ts';
+import { ACCESS_PROBLEMS } from '../core/texts/problems/access.ts';
 import { REQUEST_PROBLEMS } from '../core/texts/problems/request.ts';
-import { SessionBody } from './contracts/service.ts';
-import { noContent } from './responses.ts';
+import { readBearer, readCookie } from './credentials.ts';
+import { findCaller, hasToken } from './find-caller.ts';
+import { checkHost, checkOrigin, checkSite, comesFromElsewhere } from './request-origin.ts';
+import { PERSON, readAuthor } from './request-parsing.ts';
+import { type Concern, concernOf, declareAccess, neededBy } from './route-access.ts';
 import { allowCaching } from './send-bytes.ts';
 
 declare module 'fastify' {
   interface FastifyRequest {
     /** True for an address that `DYEWORKS_PUBLIC` opens for reading, whoever calls. */
     open: boolean;
-    /** True for a caller without the token, where one is set but not needed, or from a page of another site. */
+    /** True for a caller without a sign-in, where one exists but is not needed, or from a page of another site. */
     guest: boolean;
+    /** Who makes the call; null for guests and on routes that need no sign-in. */
+    caller: Caller | null;
+    /**
+     * The person who makes a change: the proven one, or as the caller states where none is proven.
+     * @throws Problem `another-person`
+     */
+    provePerson(stated: string | null): Promise<string | null>;
   }
 }
-
-const COOKIE = 'dyeworks-session';
-const LOOPBACK = new Set(['localhost', '127.0.0.1', '[::1]']);
-const ANY_HOST = new Set(['0.0.0.0', '::']);
 
 /** Routes that a public part opens for reading. Routes, not URLs: the same URL can be spelled in many ways. */
 const PUBLIC: readonly [RegExp, PublicPart][] = [
@@ -29,15 +36,27 @@ const PUBLIC: readonly [RegExp, PublicPart][] = [
   [/^\/api\/finishes\/:finish\/swatch\.(png|webp|jpg)$/, 'pictures'],
 ];
 
-/**
- * Checks every call before its body is read: the Host is ours (another site's name could resolve to this address), the Origin is
- * the same, no page of another site asks, and the caller has the token if one is set.
- */
-export function addRequestGuard(app: FastifyInstance, config: Config): void {
-  const session = config.token === null ? null : digest(`session ${config.token}`);
+/** Where the guard looks up which line something belongs to. */
+export interface Belongings {
+  /** The line of a product; null without one, and for an unknown product. */
+  lineOfProduct(product: string): Promise<string | null>;
+  /** The line of a job. Throws Problem `unknown-job`. */
+  lineOfJob(id: string): Promise<string | null>;
+}
 
+/**
+ * Checks every call before its body is read: the Host is ours, the Origin is the same, no page of another site asks, and the
+ * caller has the role that the route declares.
+ */
+export function addRequestGuard(app: FastifyInstance, config: Config, access: Access, belongings: Belongings): void {
+  declareAccess(app);
   app.decorateRequest('open', false);
   app.decorateRequest('guest', false);
+  app.decorateRequest('caller', null);
+  app.decorateRequest('provePerson', async function (this: FastifyRequest, stated: string | null) {
+    const isPerson = stated !== null && this.caller?.person === null && (await access.store.isPerson(stated));
+    return proveAuthor(this.caller, stated, isPerson);
+  });
 
   app.addHook('onRequest', async (request, reply) => {
     reply.header('x-content-type-options', 'nosniff').header('referrer-policy', 'no-referrer');
@@ -51,129 +70,89 @@ export function addRequestGuard(app: FastifyInstance, config: Config): void {
       checkOrigin(request);
       checkSite(request);
     }
-    // Without a token, callers on this machine are its owner's programs, but a page of another site is not.
-    request.guest =
-      session === null
-        ? open && comesFromElsewhere(request)
-        : (open || !needsToken(request)) && !hasToken(request, config.token!, session);
-    if (session !== null && !open && needsToken(request) && !hasToken(request, config.token!, session)) {
-      throw new Problem('token-needed', {
-        detail: REQUEST_PROBLEMS['token-needed'].missing,
-      });
+    const needs = neededBy(request);
+    if (needs === 'anyone') {
+      request.guest = isGuestOfProbe(request);
+      return;
     }
+    const caller = await findCaller(access, config, request);
+    request.caller = caller;
+    // without a sign-in, callers on this machine are its owner's programs, but a page of another site is not
+    request.guest = open && (caller === null || (caller.by === 'open' && comesFromElsewhere(request)));
+    if (open) return;
+    if (caller === null) throw await refuseUnproven(request);
+    if (!includesRole(caller.grant.role, needs)) {
+      const line = await findLine(concernOf(request), caller);
+      // a new product: its line is in the body, which is not read yet
+      if (line !== undefined) requireRole(caller.grant, needs, line);
+    }
+    await proveHeader(request);
   });
 
-  app.post<{ Body: Static<typeof SessionBody> }>(
-    '/api/session',
-    {
-      schema: {
-        summary: 'Exchange the token for a cookie, which the pages use',
-        tags: ['service'],
-        body: SessionBody,
-        response: noContent,
-      },
-    },
-    async (request, reply) => {
-      if (session === null) return reply.status(204).send();
-      if (!same(request.body.token, config.token!)) {
-        throw new Problem('token-needed', { detail: REQUEST_PROBLEMS['token-needed'].wrong });
-      }
-      const secure = request.protocol === 'https' ? '; Secure' : '';
-      return reply
-        .header('set-cookie', `${COOKIE}=${session}; Path=/; HttpOnly; SameSite=Strict${secure}`)
-        .status(204)
-        .send();
-    },
-  );
-}
-
-function checkHost(request: FastifyRequest, config: Config): void {
-  const host = request.headers.host ?? '';
-  const name = host.replace(/:\d+$/, '').toLowerCase();
-  const own = config.host.includes(':') ? `[${config.host}]` : config.host.toLowerCase();
-  if (LOOPBACK.has(name) || name === own || config.hostNames.has(name)) return;
-  if (ANY_HOST.has(config.host) && isIP(name.replace(/^\[|\]$/g, '')) !== 0) return;
-  throw new Problem('foreign-host', {
-    detail: REQUEST_PROBLEMS['foreign-host'](host.slice(0, 100)),
-    received: host.slice(0, 100),
+  // what a call adds to a line, or moves to another one, needs the role there too
+  app.addHook('preHandler', async (request) => {
+    const needs = neededBy(request);
+    if (!namesLine(request) || request.caller === null || needs === 'anyone') return;
+    const { line } = (request.body ?? {}) as { readonly line?: string | null };
+    if (line !== undefined || isNewProduct(request)) requireRole(request.caller.grant, needs, line ?? null);
   });
+
+  /** Replaces the person that a header states by the proven one, so that routes read the header alike in all cases. */
+  async function proveHeader(request: FastifyRequest): Promise<void> {
+    const { headers, caller } = request;
+    if (headers[PERSON] === undefined && !caller?.person) return;
+    if (!caller?.person && !(await access.store.hasPeople())) return;
+    const person = await request.provePerson(readAuthor(headers).person);
+    if (person !== null) headers[PERSON] = encodeURIComponent(person);
+  }
+
+  /** A supervisor asks without a token. The answer must not wait for the database, so only the token of the service counts. */
+  function isGuestOfProbe(request: FastifyRequest): boolean {
+    try {
+      return config.token !== null && isProbe(request) && !hasToken(access, config.token, request);
+    } catch {
+      // the address is locked
+      return true;
+    }
+  }
+
+  async function refuseUnproven(request: FastifyRequest): Promise<Problem> {
+    const hasPeople = await access.store.hasPeople();
+    const gave = readBearer(request) !== null || Boolean(readCookie(request));
+    const { signIn, unknown } = ACCESS_PROBLEMS['token-needed'];
+    const detail = !hasPeople ? REQUEST_PROBLEMS['token-needed'].missing : gave ? unknown : signIn;
+    return new Problem('token-needed', { detail });
+  }
+
+  /** The line that decides; null where something belongs to no line, undefined where only the body says it. */
+  async function findLine(concern: Concern, { grant }: Caller): Promise<string | null | undefined> {
+    if (grant.lines.length === 0) return null;
+    switch (concern.kind) {
+      case 'line':
+        return concern.code;
+      case 'product':
+        return belongings.lineOfProduct(concern.code);
+      case 'job':
+        return belongings.lineOfJob(concern.code);
+      case 'new-product':
+        return undefined;
+      case 'house':
+        return null;
+    }
+  }
 }
 
-function checkOrigin(request: FastifyRequest): void {
-  const { origin, host } = request.headers;
-  if (origin === undefined) return;
-  if (origin === `http://${host}` || origin === `https://${host}`) return;
-  throw new Problem('foreign-origin', {
-    detail: REQUEST_PROBLEMS['foreign-origin'],
-    received: origin.slice(0, 100),
-  });
+const isNewProduct = (request: FastifyRequest) => concernOf(request).kind === 'new-product';
+
+/** Calls whose body may put a product into a line. */
+function namesLine(request: FastifyRequest): boolean {
+  return isNewProduct(request) || (request.method === 'PATCH' && request.routeOptions.url === '/api/products/:product');
 }
 
-/**
- * Browsers say which site a request comes from (Fetch Metadata, `Sec-Fetch-Site`), also where they send no Origin: a page of
- * another site could show an image from here, and each would cost the studio seconds. `same-site` counts as another site,
- * because every port of this machine, and every host of a company's domain, is the same site. A link from elsewhere may open
- * a page of ours, which then loads its data itself. Programs without a browser do not send the header.
- * @throws Problem `foreign-site`
- */
-function checkSite(request: FastifyRequest): void {
-  if (!comesFromElsewhere(request) || opensPage(request)) return;
-  throw new Problem('foreign-site', {
-    detail: REQUEST_PROBLEMS['foreign-site'],
-    received: String(request.headers['sec-fetch-site']).slice(0, 40),
-  });
-}
-
-/** `none` is an address that a person has typed, or a bookmark. */
-function comesFromElsewhere({ headers }: FastifyRequest): boolean {
-  const site = headers['sec-fetch-site'];
-  return site !== undefined && site !== 'same-origin' && site !== 'none';
-}
-
-/** Whether the browser opens one of our pages in a tab. In a frame, the page would not show anyway (`frame-ancestors`). */
-function opensPage({ method, headers, routeOptions }: FastifyRequest): boolean {
-  const opens = headers['sec-fetch-mode'] === 'navigate' && (headers['sec-fetch-dest'] ?? 'document') === 'document';
-  return opens && method === 'GET' && !isData(routeOptions.url);
-}
+const isProbe = ({ routeOptions: { url } }: FastifyRequest) => url === '/health' || url === '/ready';
 
 function isPublic(request: FastifyRequest, { publicParts }: Config): boolean {
   if (request.method !== 'GET' && request.method !== 'HEAD') return false;
   const route = request.routeOptions.url ?? '';
   return PUBLIC.some(([pattern, part]) => publicParts.has(part) && pattern.test(route));
-}
-
-/**
- * The files of the pages contain no product data, and the pages ask for the token. Supervisors ask for `/health` and `/ready`
- * without one. Everything else needs it.
- */
-function needsToken(request: FastifyRequest): boolean {
-  const route = request.routeOptions.url;
-  if (route === '/api/session') return false;
-  return (isData(route) && !isProbe(route)) || route === '/docs';
-}
-
-function isProbe(route: string | undefined): boolean {
-  return route === '/health' || route === '/ready';
-}
-
-/** All routes but pages and their files. */
-function isData(route: string | undefined): boolean {
-  return route === undefined || route.startsWith('/api/') || isProbe(route);
-}
-
-function hasToken(request: FastifyRequest, token: string, session: string): boolean {
-  const bearer = /^Bearer +(.+)$/i.exec(request.headers.authorization ?? '')?.[1];
-  if (bearer !== undefined) return same(bearer, token);
-  const cookies = (request.headers.cookie ?? '').split(/;\s*/);
-  const cookie = cookies.find((entry) => entry.startsWith(`${COOKIE}=`))?.slice(COOKIE.length + 1);
-  return cookie !== undefined && same(cookie, session);
-}
-
-/** Compares digests, so that the time taken reveals neither length nor content. */
-function same(a: string, b: string): boolean {
-  return timingSafeEqual(Buffer.from(digest(a)), Buffer.from(digest(b)));
-}
-
-function digest(text: string): string {
-  return createHash('sha256').update(text).digest('hex');
 }

@@ -52,7 +52,7 @@ function readBodies(app: FastifyInstance): void {
 }
 
 /** Headers for the history of a change. */
-const PERSON = 'dyeworks-person';
+export const PERSON = 'dyeworks-person';
 const NOTE = 'dyeworks-note';
 
 /**

@@ -1,5 +1,5 @@
 import type { FastifyInstance, FastifyRequest } from 'fastify';
-import { type Role, ROLES } from '../core/access/role.ts';
+import { ROLES, type Role } from '../core/access/role.ts';
 
 /** Who may call a route: a role, or anyone, without a sign-in. */
 export type Needs = Role | 'anyone';
@@ -52,7 +52,7 @@ const VIEWER = [
   'GET /api/products/:product/picture.json',
   'GET /api/products/:product/catalogue.zip',
   'GET /api/products/:product/picture-sets/:set',
-  'GET /api/products/:product/picture-sets/:set.zip',
+  'GET /api/products/:product/picture-sets/:set(^.+).zip',
   'GET /api/products/:product/picture-sets/:set/files/:file',
   'GET /api/budgets',
   'GET /api/picture-sets',
@@ -146,7 +146,7 @@ const ANYONE = [
 ];
 
 /** Which role each route needs. A route that is not listed needs an owner. */
-const NEEDS: ReadonlyMap<string, Needs> = new Map(
+export const ROUTE_NEEDS: ReadonlyMap<string, Needs> = new Map(
   Object.entries({ anyone: ANYONE, viewer: VIEWER, editor: EDITOR, approver: APPROVER, owner: OWNER }).flatMap(
     ([needs, routes]) => routes.map((route) => [route, needs as Needs] as const),
   ),
@@ -162,7 +162,7 @@ const isApi = (url: string) => url.startsWith('/api/') || url === '/docs' || url
 export function declareAccess(app: FastifyInstance): void {
   app.addHook('onRoute', (route) => {
     const method = route.method === 'HEAD' ? 'GET' : String(route.method);
-    const declared = isApi(route.url) ? NEEDS.get(`${method} ${route.url}`) : 'anyone';
+    const declared = isApi(route.url) ? ROUTE_NEEDS.get(`${method} ${route.url}`) : 'anyone';
     const needs = declared ?? 'owner';
     route.config = { ...route.config, needs, ...(declared === undefined && { undeclared: true }) };
     if (route.schema === undefined || route.schema.hide) return;
@@ -175,15 +175,16 @@ export function neededBy(request: FastifyRequest): Needs {
   return request.routeOptions.config.needs ?? ROLES[0];
 }
 
-/** What a request is about: a line, a product or a job, which belong to lines, or everything else. */
+/** What a request is about: a line, a product or a job, which belong to lines; a product to come; or everything else. */
 export type Concern =
   | { readonly kind: 'line' | 'product' | 'job'; readonly code: string }
-  | { readonly kind: 'house' };
+  | { readonly kind: 'new-product' | 'house' };
 
 export function concernOf(request: FastifyRequest): Concern {
   const params = (request.params ?? {}) as Readonly<Record<string, string | undefined>>;
   const url = request.routeOptions.url ?? '';
   if (FOR_ALL_LINES.has(url)) return { kind: 'house' };
+  if (url === '/api/products' && request.method === 'POST') return { kind: 'new-product' };
   if (params.line !== undefined) return { kind: 'line', code: params.line };
   if (params.product !== undefined) return { kind: 'product', code: params.product };
   if (params.id !== undefined && url.startsWith('/api/jobs/')) return { kind: 'job', code: params.id };

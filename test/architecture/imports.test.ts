@@ -16,6 +16,7 @@ type Room =
   | 'http'
   | 'contracts'
   | 'import'
+  | 'access'
   | 'demo'
   | 'db'
   | 'renderer'
@@ -40,6 +41,7 @@ function roomOf(path: string): Room {
   if (path.startsWith('server/threads/')) return 'threads';
   if (path.startsWith('server/http/')) return 'http';
   if (path.startsWith('server/import/')) return 'import';
+  if (path.startsWith('server/access/')) return 'access';
   if (path.startsWith('server/demo/')) return 'demo';
   if (path.startsWith('server/commands/')) return 'root';
   if (path === 'server/config.ts') return 'config';
@@ -84,6 +86,8 @@ const RULES: Record<Exclude<Room, 'test' | 'elsewhere'>, Rule> = {
   http: { rooms: ['core', 'actions', 'config', 'http', 'contracts'], packages: 'all', node: 'all' },
   contracts: { rooms: ['core', 'contracts'], packages: /^typebox$/, node: 'none' },
   import: { rooms: ['core', 'threads', 'import'], packages: 'all', node: 'all' },
+  // passphrases and the sign-in of the house
+  access: { rooms: ['core', 'access'], packages: 'all', node: 'all' },
   demo: { rooms: ['core', 'actions', 'demo'], packages: 'all', node: 'all' },
   page: { rooms: ['core', 'page'], files: SHARED_BY_BOTH_SIDES, packages: /^three(\/|$)/, node: 'none' },
   // types of answers and requests only: the schemas themselves stay out of the pages
@@ -101,6 +105,7 @@ const RULES: Record<Exclude<Room, 'test' | 'elsewhere'>, Rule> = {
       'http',
       'contracts',
       'import',
+      'access',
       'demo',
       'db',
       'renderer',

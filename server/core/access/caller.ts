@@ -1,4 +1,3 @@
-import type { Author } from '../history/history.ts';
 import { Problem } from '../problems.ts';
 import { ACCESS_PROBLEMS } from '../texts/problems/access.ts';
 import type { Person } from './person.ts';
@@ -35,29 +34,30 @@ export function requireRole(grant: Grant, needed: Role, line: string | null): vo
  * Who made a change. A proven person is the author; a statement that names another is refused, since the history would
  * otherwise contain either a false name or a name that the caller did not expect. Without a proven person the statement
  * counts, as long as it does not name someone who can sign in.
- * @param stated the author that the call states
- * @param isPerson whether a name belongs to someone who can sign in
+ * @param stated the person that the call states; null where it states none
+ * @param isPerson whether that is the name of someone who can sign in
  * @throws Problem `another-person`
  */
-export function proveAuthor(caller: Caller | null, stated: Author, isPerson: boolean): Author {
-  const { person } = stated;
+export function proveAuthor(caller: Caller | null, stated: string | null, isPerson: boolean): string | null {
   if (caller?.person) {
-    if (person !== null && !isSamePerson(caller.person, person)) {
-      throw new Problem('another-person', {
-        detail: ACCESS_PROBLEMS['another-person'].signedIn(caller.person.name),
-        expected: caller.person.name,
-        received: person,
-      });
-    }
-    return { ...stated, person: caller.person.name };
+    const { name } = caller.person;
+    if (stated === null || isNameOf(caller.person, stated)) return name;
+    throw new Problem('another-person', {
+      detail: ACCESS_PROBLEMS['another-person'].signedIn(name),
+      expected: name,
+      received: stated,
+    });
   }
-  if (person !== null && isPerson) {
-    throw new Problem('another-person', { detail: ACCESS_PROBLEMS['another-person'].notProven(person), received: person });
+  if (stated !== null && isPerson) {
+    throw new Problem('another-person', {
+      detail: ACCESS_PROBLEMS['another-person'].notProven(stated),
+      received: stated,
+    });
   }
   return stated;
 }
 
-function isSamePerson({ name, account }: Person, stated: string): boolean {
-  const folded = stated.toLowerCase();
+function isNameOf({ name, account }: Person, stated: string): boolean {
+  const folded = stated.normalize('NFC').trim().toLowerCase();
   return folded === name.toLowerCase() || folded === account.toLowerCase();
 }

@@ -60,7 +60,8 @@ export function checkPassphrase(given: string, own: readonly string[]): string {
       received: `${length} characters`,
     });
   }
-  if (isCommon(passphrase, own)) throw new Problem('weak-passphrase', { detail: ACCESS_PROBLEMS['weak-passphrase'].common });
+  if (isCommon(passphrase, own))
+    throw new Problem('weak-passphrase', { detail: ACCESS_PROBLEMS['weak-passphrase'].common });
   return passphrase;
 }
 

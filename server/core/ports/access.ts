@@ -52,8 +52,8 @@ export interface AccessStore {
    * `unknown-line`, `last-owner`.
    */
   changePerson(account: string, change: PersonChange, record: AuditRecord): Promise<Person>;
-  /** Sets the hash and ends all sessions and links of the person, except the given session. Throws Problem `unknown-person`. */
-  setPassphrase(account: string, hash: string, keep: string | null, record: AuditRecord): Promise<void>;
+  /** Sets the hash, and ends all sessions and links of the person. Throws Problem `unknown-person`. */
+  setPassphrase(account: string, hash: string, record: AuditRecord): Promise<void>;
 
   /** Adds a session, and ends the oldest beyond the limit. `replaces` is the digest of a session that ends. */
   addSession(account: string, session: NewSession, replaces: string | null, record: AuditRecord): Promise<void>;

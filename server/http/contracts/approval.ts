@@ -9,7 +9,8 @@ const shown = Type.Enum([...SHOWN], { description: 'A screen is an indication. T
 export const DecisionBody = Type.Object(
   {
     decision: Type.Enum([...DECISIONS]),
-    person: Name,
+    // needed where no person is signed in
+    person: Type.Optional(Name),
     reason: Type.Optional(Type.String({ maxLength: 2000, description: 'Required for a rejection' })),
     light,
     shown,

@@ -3,6 +3,8 @@ import { approve, listApprovals } from '../../actions/approve.ts';
 import type { Context } from '../../actions/context.ts';
 import type { Subject } from '../../core/approval/approval.ts';
 import { COLOUR_CAUTION } from '../../core/delivery/delivery.ts';
+import { Problem } from '../../core/problems.ts';
+import { REQUEST_PROBLEMS } from '../../core/texts/problems/request.ts';
 import { ApprovalsAnswer, DecisionBody } from '../contracts/approval.ts';
 import { created, ok } from '../responses.ts';
 
@@ -44,11 +46,22 @@ export function addApprovalRoutes(app: FastifyInstance, context: Context): void 
           response: created(ApprovalsAnswer),
         },
       },
-      async ({ params, body }, reply) => {
-        const subject = toSubject(params as P);
-        await approve(context, subject, body);
+      async (request, reply) => {
+        const subject = toSubject(request.params as P);
+        const person = await request.provePerson(request.body.person ?? null);
+        if (person === null) throw missingPerson();
+        await approve(context, subject, { ...request.body, person });
         return reply.status(201).send(await answer(subject));
       },
     );
   }
+}
+
+/** Without a sign-in, the call states who decided. */
+function missingPerson(): Problem {
+  return new Problem('invalid-field', {
+    detail: REQUEST_PROBLEMS['invalid-field'].missing('person', 'body'),
+    expected: 'person',
+    where: 'body',
+  });
 }

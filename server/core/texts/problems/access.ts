@@ -29,7 +29,6 @@ export const ACCESS_PROBLEMS = {
   'invalid-field': {
     account:
       'A sign-in name starts with a letter or digit, then has letters, digits, dots, underscores, hyphens, “@” or “+”; 64 characters at most.',
-    personMissing: 'The field “person” is missing. State who decided, or sign in.',
     lineTwice: (line: string) => `The line ${line} occurs twice. List each line once.`,
     tokenScope: (scope: string, role: string) =>
       `A token cannot have the role ${scope}, because you have the role ${role}. Choose a role that you have.`,
@@ -46,8 +45,7 @@ export const ACCESS_PROBLEMS = {
       `Another person is already named “${name}”. Histories need different names; add an initial or a department.`,
   },
   'last-owner': {
-    change:
-      'This is the last owner who can sign in. Make another person an owner first.',
+    change: 'This is the last owner who can sign in. Make another person an owner first.',
     first: 'The first person must be an owner, because otherwise there would be no way to manage people.',
   },
   'unknown-line': (line: string) => `There is no line “${line}”. Add the line first, or correct its code.`,
