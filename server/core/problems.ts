@@ -40,7 +40,7 @@ export const PROBLEMS = {
   'account-needed': { kind: 'forbidden', title: 'The call needs a signed-in person' },
   'weak-passphrase': { kind: 'unprocessable', title: 'The passphrase is too weak' },
   'unknown-person': { kind: 'missing', title: 'No such person' },
-  'duplicate-person': { kind: 'conflict', title: 'The name is already in use' },
+  'duplicate-person': { kind: 'conflict', title: 'Another person has this name' },
   'last-owner': { kind: 'conflict', title: 'There must be an owner' },
   'too-many-tokens': { kind: 'conflict', title: 'The person has too many tokens' },
   'unknown-session': { kind: 'missing', title: 'No such session' },
