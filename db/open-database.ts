@@ -2,19 +2,12 @@ import { mkdirSync } from 'node:fs';
 import { createRequire } from 'node:module';
 import { dirname } from 'node:path';
 import type Sqlite from 'better-sqlite3';
-import {
-  type DatabaseConnection,
-  Kysely,
-  type Migration,
-  Migrator,
-  SqliteAdapter,
-  SqliteDialect,
-  SqliteDriver,
-} from 'kysely';
+import { Kysely, type Migration, Migrator, SqliteAdapter, SqliteDialect } from 'kysely';
 import { Problem } from '../server/core/problems.ts';
 import { STORAGE_PROBLEMS } from '../server/core/texts/problems/storage.ts';
 import { MIGRATIONS } from './migrations.ts';
 import type { Tables } from './tables.ts';
+import { GuardedSqliteDialect } from './transactions.ts';
 
 const require = createRequire(import.meta.url);
 
@@ -49,29 +42,7 @@ async function prepare(sqlite: Sqlite.Database): Promise<Kysely<Tables>> {
   // another process (the command line, a backup) may lock the file for a moment
   sqlite.pragma('busy_timeout = 5000');
   await migrate(sqlite);
-  return new Kysely<Tables>({ dialect: new CarefulSqlite(sqlite) });
-}
-
-/**
- * On a full disk, SQLite rolls a transaction back by itself. A second rollback would fail, and its error would hide the
- * cause.
- */
-class CarefulSqlite extends SqliteDialect {
-  readonly #sqlite: Sqlite.Database;
-
-  constructor(sqlite: Sqlite.Database) {
-    super({ database: sqlite });
-    this.#sqlite = sqlite;
-  }
-
-  override createDriver() {
-    const sqlite = this.#sqlite;
-    return new (class extends SqliteDriver {
-      override async rollbackTransaction(connection: DatabaseConnection) {
-        if (sqlite.inTransaction) await super.rollbackTransaction(connection);
-      }
-    })({ database: sqlite });
-  }
+  return new Kysely<Tables>({ dialect: new GuardedSqliteDialect(sqlite) });
 }
 
 /** `user_version` of a file that lists its migrations in a table. Higher than any count of migrations. */

@@ -31,6 +31,7 @@ interface CallOptions {
   readonly json?: unknown;
   /** Raw bytes, instead of `json`. */
   readonly bytes?: { readonly data: Blob; readonly mediaType: string };
+  /** The tag of what was loaded; null if nothing was there. Left out, the write may overwrite anything. */
   readonly ifMatch?: string | null;
   readonly signal?: AbortSignal;
 }
@@ -46,6 +47,7 @@ export async function call<T>(method: Method, path: string, options: CallOptions
       ...(method !== 'GET' && authorHeaders()),
       ...(options.json !== undefined && { 'content-type': 'application/json' }),
       ...(options.bytes && { 'content-type': options.bytes.mediaType }),
+      ...(options.ifMatch === null && { 'if-none-match': '*' }),
       ...(options.ifMatch && { 'if-match': options.ifMatch }),
     },
     body: options.bytes?.data ?? (options.json === undefined ? undefined : JSON.stringify(options.json)),

@@ -3,13 +3,14 @@ import type { Approval, Subject } from '../../server/core/approval/approval.ts';
 import { foldCode } from '../../server/core/codes.ts';
 import type { Stores } from '../../server/core/ports/stores.ts';
 import type { Tables } from '../tables.ts';
+import { atomically } from '../transactions.ts';
 
 export function createApprovalStore(db: Kysely<Tables>): Pick<Stores, 'listApprovals' | 'addApproval'> {
   return {
     listApprovals: (subject) => listApprovals(db, keyOf(subject)),
 
     addApproval(subject, decide) {
-      return db.transaction().execute(async (tx) => {
+      return atomically(db, async (tx) => {
         const key = keyOf(subject);
         const approval = decide(await listApprovals(tx, key));
         await tx

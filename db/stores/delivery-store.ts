@@ -3,6 +3,7 @@ import { foldCode } from '../../server/core/codes.ts';
 import type { DeliveryManifest } from '../../server/core/delivery/delivery.ts';
 import type { Stores } from '../../server/core/ports/stores.ts';
 import type { Tables } from '../tables.ts';
+import { atomically } from '../transactions.ts';
 import { takeNumber } from './product-store.ts';
 
 export function createDeliveryStore(
@@ -30,7 +31,7 @@ export function createDeliveryStore(
     },
 
     addDelivery(product, finish) {
-      return db.transaction().execute(async (tx) => {
+      return atomically(db, async (tx) => {
         const product_key = foldCode(product);
         const manifest = finish(await takeNumber(tx, product_key, 'delivery'));
         await tx

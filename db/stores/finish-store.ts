@@ -1,8 +1,8 @@
 import { setImmediate } from 'node:timers/promises';
-import type { Kysely } from 'kysely';
+import type { Kysely, Transaction } from 'kysely';
 import { canonical } from '../../server/core/canonical.ts';
 import { foldCode } from '../../server/core/codes.ts';
-import type { Article, Finish, StoredFinish } from '../../server/core/finish/finish.ts';
+import type { Article, Finish } from '../../server/core/finish/finish.ts';
 import type { Change } from '../../server/core/history/history.ts';
 import type { Rule } from '../../server/core/line/line.ts';
 import { namesFinish } from '../../server/core/line/rules.ts';
@@ -10,7 +10,9 @@ import type { FinishUse, Stores } from '../../server/core/ports/stores.ts';
 import { Problem } from '../../server/core/problems.ts';
 import { FINISH_PROBLEMS } from '../../server/core/texts/problems/finish.ts';
 import type { Tables } from '../tables.ts';
+import { atomically } from '../transactions.ts';
 import { deleteFinishApprovals } from './approval-store.ts';
+import { type FinishLists, readFinish } from './finish-lists.ts';
 import { recordArticle, recordEvent, recordFinishes } from './history-store.ts';
 
 type FinishStore = Pick<
@@ -26,33 +28,20 @@ type FinishStore = Pick<
   | 'findUses'
 >;
 
-export function createFinishStore(db: Kysely<Tables>): FinishStore {
-  // nearly every call reads these and few change them: they are cached until this store changes one
-  let finishes: Promise<StoredFinish[]> | null = null;
-  let articles: Promise<Article[]> | null = null;
-  const forget = () => {
-    finishes = null;
-    articles = null;
-  };
-
-  /** A failed read is not cached: the next one may succeed. */
-  function keep<T>(reading: Promise<T>): Promise<T> {
-    reading.catch(forget);
-    return reading;
-  }
-
-  async function readFinishes(): Promise<StoredFinish[]> {
-    const rows = await db.selectFrom('finishes').select(['data', 'revision']).orderBy('ordinal').execute();
-    return rows.map(readFinish);
-  }
-
-  async function readArticles(): Promise<Article[]> {
-    const rows = await db.selectFrom('articles').select('data').orderBy('article_key').execute();
-    return rows.map((row) => JSON.parse(row.data) as Article);
+export function createFinishStore(db: Kysely<Tables>, lists: FinishLists): FinishStore {
+  /** Does work that changes finishes or articles. */
+  function write<T>(work: (tx: Transaction<Tables>) => Promise<T>): Promise<T> {
+    return atomically(db, async (tx) => {
+      try {
+        return await work(tx);
+      } finally {
+        lists.forget();
+      }
+    });
   }
 
   return {
-    listArticles: () => (articles ??= keep(readArticles())),
+    listArticles: lists.listArticles,
 
     async getArticle(code) {
       const row = await db
@@ -64,7 +53,7 @@ export function createFinishStore(db: Kysely<Tables>): FinishStore {
     },
 
     putArticle(article, change) {
-      const work = db.transaction().execute(async (tx) => {
+      return write(async (tx) => {
         const article_key = foldCode(article.article);
         const data = JSON.stringify(article);
         const before = await tx
@@ -89,10 +78,9 @@ export function createFinishStore(db: Kysely<Tables>): FinishStore {
         await recordFinishes(tx, { article_key }, { ...change, how: 'article-changed' });
         return before === undefined;
       });
-      return work.finally(forget);
     },
 
-    listFinishes: () => (finishes ??= keep(readFinishes())),
+    listFinishes: lists.listFinishes,
 
     async getFinish(code) {
       const row = await db
@@ -104,22 +92,20 @@ export function createFinishStore(db: Kysely<Tables>): FinishStore {
     },
 
     putFinish(finish, change) {
-      const work = db.transaction().execute(async (tx) => (await putBatch(tx, [finish], change))[0]!);
-      return work.finally(forget);
+      return write(async (tx) => (await putBatch(tx, [finish], change))[0]!);
     },
 
     putFinishes(all, knownAs, change) {
-      const work = db.transaction().execute(async (tx) => {
+      return write(async (tx) => {
         for (let from = 0; from < all.length; from += BATCH) {
           await putBatch(tx, all.slice(from, from + BATCH), change, knownAs);
           await setImmediate();
         }
       });
-      return work.finally(forget);
     },
 
     deleteFinish(code, stamp) {
-      const work = db.transaction().execute(async (tx) => {
+      return write(async (tx) => {
         const uses = await findUses(tx, code);
         if (uses.lines.length + uses.rules.length + uses.schedules.length > 0) {
           throw new Problem('finish-in-use', {
@@ -142,7 +128,6 @@ export function createFinishStore(db: Kysely<Tables>): FinishStore {
         await deleteFinishApprovals(tx, finish_key);
         await recordEvent(tx, { finish_key, revision: gone.revision }, 'deleted', stamp);
       });
-      return work.finally(forget);
     },
 
     findUses: (code) => findUses(db, code),
@@ -215,7 +200,7 @@ async function readLastArticle(tx: Kysely<Tables>, article_key: string): Promise
 
 function stale(code: string): Problem {
   return new Problem('stale-finishes', {
-    detail: FINISH_PROBLEMS['stale-finishes'](code),
+    detail: FINISH_PROBLEMS['stale-finishes'].file(code),
     received: code,
   });
 }
@@ -228,10 +213,6 @@ async function readRetired(tx: Kysely<Tables>, keys: readonly string[]): Promise
     .where('finish_key', 'in', keys)
     .execute();
   return new Map(rows.map(({ finish_key, revision }) => [finish_key, revision]));
-}
-
-function readFinish(row: { data: string; revision: number }): StoredFinish {
-  return { ...(JSON.parse(row.data) as Finish), revision: row.revision };
 }
 
 async function findUses(db: Kysely<Tables>, code: string): Promise<FinishUse> {

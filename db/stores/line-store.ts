@@ -3,9 +3,11 @@ import type { Kysely, Selectable, Transaction } from 'kysely';
 import { foldCode } from '../../server/core/codes.ts';
 import type { Line, Rule } from '../../server/core/line/line.ts';
 import type { Stores, TaggedLine } from '../../server/core/ports/stores.ts';
+import { requireExpected } from '../../server/core/precondition.ts';
 import { Problem } from '../../server/core/problems.ts';
 import { PRODUCT_PROBLEMS } from '../../server/core/texts/problems/product.ts';
 import type { Tables } from '../tables.ts';
+import { atomically } from '../transactions.ts';
 import { recordEvent } from './history-store.ts';
 import { writeSchedule } from './schedule-store.ts';
 
@@ -23,10 +25,10 @@ export function createLineStore(
 
     getLine: (code) => findLine(db, code),
 
-    getTaggedLine: (code) => db.transaction().execute((tx) => findTaggedLine(tx, code)),
+    getTaggedLine: (code) => atomically(db, (tx) => findTaggedLine(tx, code)),
 
     putLine(line, ifTag) {
-      return db.transaction().execute(async (tx) => {
+      return atomically(db, async (tx) => {
         const line_key = foldCode(line.line);
         const rules = JSON.stringify(line.rules);
         const before = await tx.selectFrom('lines').select('line').where('line_key', '=', line_key).executeTakeFirst();
@@ -53,7 +55,7 @@ export function createLineStore(
 
     async addToRange(code, finishes) {
       const line_key = foldCode(code);
-      await db.transaction().execute(async (tx) => {
+      await atomically(db, async (tx) => {
         const { last } = await tx
           .selectFrom('line_range')
           .select((eb) => eb.fn.max('ordinal').as('last'))
@@ -72,7 +74,7 @@ export function createLineStore(
     },
 
     async putRules(code, rules, ifTag) {
-      await db.transaction().execute(async (tx) => {
+      await atomically(db, async (tx) => {
         await requireSameLine(tx, code, ifTag);
         await tx
           .updateTable('lines')
@@ -83,7 +85,7 @@ export function createLineStore(
     },
 
     applyDiscontinue({ line, ifTag, finish, replacedBy, stamp, schedules }) {
-      return db.transaction().execute(async (tx) => {
+      return atomically(db, async (tx) => {
         await requireSameLine(tx, line, ifTag);
         const { numUpdatedRows } = await tx
           .updateTable('line_range')
@@ -109,32 +111,23 @@ export function createLineStore(
 
     async deleteLine(code) {
       const line_key = foldCode(code);
-      const products = await db.selectFrom('products').select('code').where('line_key', '=', line_key).execute();
-      if (products.length > 0) {
-        throw new Problem('line-in-use', {
-          detail: PRODUCT_PROBLEMS['line-in-use'](products.length),
-          findings: products.map((product) => ({ product: product.code })),
-        });
-      }
-      await db.deleteFrom('lines').where('line_key', '=', line_key).execute();
+      await atomically(db, async (tx) => {
+        const products = await tx.selectFrom('products').select('code').where('line_key', '=', line_key).execute();
+        if (products.length > 0) {
+          throw new Problem('line-in-use', {
+            detail: PRODUCT_PROBLEMS['line-in-use'](products.length),
+            findings: products.map((product) => ({ product: product.code })),
+          });
+        }
+        await tx.deleteFrom('lines').where('line_key', '=', line_key).execute();
+      });
     },
   };
 }
 
-/**
- * Checks that nothing changed a line since it was read.
- * @param ifTag tag of the line as it was read; empty when there was no such line, null to skip the check
- * @throws Problem `stale-line`
- */
+/** @throws Problem `stale-line` */
 async function requireSameLine(tx: Transaction<Tables>, code: string, ifTag: string | null): Promise<void> {
-  if (ifTag === null) return;
-  const now = await findTaggedLine(tx, code);
-  if ((now?.tag ?? '') === ifTag) return;
-  throw new Problem('stale-line', {
-    detail: PRODUCT_PROBLEMS['stale-line'][now ? 'changed' : 'deleted'](code),
-    expected: now?.tag ?? null,
-    received: ifTag,
-  });
+  if (ifTag !== null) requireExpected('line', code, (await findTaggedLine(tx, code))?.tag ?? null, ifTag);
 }
 
 async function findTaggedLine(db: Kysely<Tables>, code: string): Promise<TaggedLine | null> {

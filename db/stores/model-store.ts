@@ -2,13 +2,14 @@ import { type Kysely, sql, type Transaction } from 'kysely';
 import { foldCode } from '../../server/core/codes.ts';
 import type { CurrentModel, SizedProduct, StoredModel, Stores, Use } from '../../server/core/ports/stores.ts';
 import { Problem } from '../../server/core/problems.ts';
-import { type RevisionOrigin, unknownRevision } from '../../server/core/product/product.ts';
+import { deletedProduct, type RevisionOrigin, unknownRevision } from '../../server/core/product/product.ts';
 import type { Slot, SlotPlace } from '../../server/core/product/slot.ts';
 import type { Piece, Survey } from '../../server/core/product/survey.ts';
 import type { Repair } from '../../server/core/repair/repair.ts';
 import type { Schedule } from '../../server/core/schedule/schedule.ts';
 import { REPAIR_PROBLEMS } from '../../server/core/texts/problems/model.ts';
 import type { Tables } from '../tables.ts';
+import { atomically } from '../transactions.ts';
 import { requireProduct, takeNumber } from './product-store.ts';
 
 type ModelStore = Pick<
@@ -93,7 +94,7 @@ export function createModelStore(db: Kysely<Tables>): ModelStore {
     },
 
     addModel(product, model, use) {
-      return db.transaction().execute(async (tx) => {
+      return atomically(db, async (tx) => {
         const product_key = foldCode(product);
         const revision = await takeNumber(tx, product_key, 'revision');
         const { sha256, bytes, receivedSha256, origin, createdAt, survey, pieces } = model;
@@ -117,7 +118,7 @@ export function createModelStore(db: Kysely<Tables>): ModelStore {
     },
 
     useRevision(product, revision, use) {
-      return db.transaction().execute(async (tx) => {
+      return atomically(db, async (tx) => {
         const product_key = foldCode(product);
         const row = await tx
           .selectFrom('models')
@@ -142,7 +143,7 @@ export function createModelStore(db: Kysely<Tables>): ModelStore {
     listSlots: (product) => listSlots(db, foldCode(product)),
 
     changeSlot(product, key, change) {
-      return db.transaction().execute(async (tx) => {
+      return atomically(db, async (tx) => {
         const product_key = foldCode(product);
         const slot = (await listSlots(tx, product_key)).find((candidate) => candidate.slot === key);
         if (!slot) return null;
@@ -157,17 +158,10 @@ export function createModelStore(db: Kysely<Tables>): ModelStore {
       });
     },
 
-    async getPreparation(product) {
-      const row = await db
-        .selectFrom('preparations')
-        .select('steps')
-        .where('product_key', '=', foldCode(product))
-        .executeTakeFirst();
-      return row ? (JSON.parse(row.steps) as Repair[]) : [];
-    },
+    getPreparation: (product) => getSteps(db, foldCode(product)),
 
     putPreparation(product, steps) {
-      return db.transaction().execute(async (tx) => {
+      return atomically(db, async (tx) => {
         await requireProduct(tx, foldCode(product));
         await putSteps(tx, foldCode(product), steps);
       });
@@ -181,7 +175,8 @@ async function makeCurrent(tx: Transaction<Tables>, product_key: string, revisio
     .selectFrom('products')
     .select('current_revision')
     .where('product_key', '=', product_key)
-    .executeTakeFirstOrThrow();
+    .executeTakeFirst();
+  if (!row) throw deletedProduct(product_key);
   const before = row.current_revision;
   if (use.ifCurrent !== undefined && use.ifCurrent !== before) {
     throw new Problem('stale-model', {
@@ -209,7 +204,7 @@ async function makeCurrent(tx: Transaction<Tables>, product_key: string, revisio
       .values({ product_key, slot: slot.slot, ordinal, data: JSON.stringify(slot) })
       .execute();
   }
-  if (use.preparation) await putSteps(tx, product_key, use.preparation);
+  if (use.preparation) await putSteps(tx, product_key, use.preparation(await getSteps(tx, product_key)));
   return slots;
 }
 
@@ -218,6 +213,15 @@ async function listInUse(tx: Transaction<Tables>, product_key: string): Promise<
   const row = await tx.selectFrom('schedules').select('data').where('product_key', '=', product_key).executeTakeFirst();
   const schedule = row ? (JSON.parse(row.data) as Schedule) : null;
   return new Set(schedule?.variants.flatMap((variant) => Object.keys(variant.choices)) ?? []);
+}
+
+async function getSteps(db: Kysely<Tables>, product_key: string): Promise<Repair[]> {
+  const row = await db
+    .selectFrom('preparations')
+    .select('steps')
+    .where('product_key', '=', product_key)
+    .executeTakeFirst();
+  return row ? (JSON.parse(row.steps) as Repair[]) : [];
 }
 
 async function putSteps(tx: Transaction<Tables>, product_key: string, steps: readonly Repair[]): Promise<void> {

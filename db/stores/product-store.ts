@@ -2,14 +2,22 @@ import { type Kysely, type RawBuilder, sql, type Transaction } from 'kysely';
 import { foldCode } from '../../server/core/codes.ts';
 import type { ProductSummary, Stores } from '../../server/core/ports/stores.ts';
 import { Problem } from '../../server/core/problems.ts';
-import type { Product } from '../../server/core/product/product.ts';
+import { deletedProduct, type Product } from '../../server/core/product/product.ts';
 import { PRODUCT_PROBLEMS } from '../../server/core/texts/problems/product.ts';
 import type { Tables } from '../tables.ts';
+import { atomically } from '../transactions.ts';
 import { deleteVariantApprovals } from './approval-store.ts';
 
 type ProductStore = Pick<
   Stores,
-  'listSummaries' | 'putSummary' | 'listProducts' | 'getProduct' | 'addProduct' | 'changeProduct' | 'deleteProduct'
+  | 'listSummaries'
+  | 'putSummary'
+  | 'listProducts'
+  | 'getProduct'
+  | 'getIdentity'
+  | 'addProduct'
+  | 'changeProduct'
+  | 'deleteProduct'
 >;
 
 export function createProductStore(db: Kysely<Tables>): ProductStore {
@@ -68,6 +76,15 @@ export function createProductStore(db: Kysely<Tables>): ProductStore {
       return row ? readProduct(row) : null;
     },
 
+    async getIdentity(product) {
+      const row = await db
+        .selectFrom('products')
+        .select(['ordinal as id', 'current_revision as revision'])
+        .where('product_key', '=', foldCode(product))
+        .executeTakeFirst();
+      return row ?? null;
+    },
+
     async addProduct(product) {
       const { numInsertedOrUpdatedRows } = await db
         .insertInto('products')
@@ -87,7 +104,7 @@ export function createProductStore(db: Kysely<Tables>): ProductStore {
     },
 
     deleteProduct(code) {
-      return db.transaction().execute(async (tx) => {
+      return atomically(db, async (tx) => {
         const product_key = foldCode(code);
         // this also deletes models, slots, preparation, schedule and deliveries; counters stay on purpose
         await tx.deleteFrom('products').where('product_key', '=', product_key).execute();
@@ -170,9 +187,5 @@ export async function takeNumber(
 /** @throws Problem `unknown-product` */
 export async function requireProduct(db: Kysely<Tables>, product_key: string): Promise<void> {
   const row = await db.selectFrom('products').select('code').where('product_key', '=', product_key).executeTakeFirst();
-  if (row) return;
-  throw new Problem('unknown-product', {
-    detail: PRODUCT_PROBLEMS['unknown-product'].deleted,
-    received: product_key,
-  });
+  if (!row) throw deletedProduct(product_key);
 }

@@ -3,17 +3,28 @@ import type { Kysely, Transaction } from 'kysely';
 import { LRUCache } from 'lru-cache';
 import { foldCode } from '../../server/core/codes.ts';
 import type { Stores, TaggedSchedule } from '../../server/core/ports/stores.ts';
+import { requireExpected } from '../../server/core/precondition.ts';
 import { Problem } from '../../server/core/problems.ts';
 import type { Schedule } from '../../server/core/schedule/schedule.ts';
 import { FINISH_PROBLEMS } from '../../server/core/texts/problems/finish.ts';
-import { PRODUCT_PROBLEMS } from '../../server/core/texts/problems/product.ts';
 import type { Tables } from '../tables.ts';
+import { atomically } from '../transactions.ts';
 import { requireProduct } from './product-store.ts';
 
-export function createScheduleStore(db: Kysely<Tables>): Pick<Stores, 'getSchedule' | 'putSchedule'> {
-  /** By product. Every part of a job reads the schedule of its product, and a large one takes a while to parse. */
-  const held = new LRUCache<string, TaggedSchedule>({ max: 8 });
+/**
+ * Parsed schedules by product. Every part of a job reads the schedule of its product, and a large one takes a while to parse.
+ * The tag is the digest of the content, so a transaction may share them before it ends.
+ */
+export type HeldSchedules = LRUCache<string, TaggedSchedule>;
 
+export function createHeldSchedules(): HeldSchedules {
+  return new LRUCache({ max: 8 });
+}
+
+export function createScheduleStore(
+  db: Kysely<Tables>,
+  held: HeldSchedules,
+): Pick<Stores, 'getSchedule' | 'putSchedule'> {
   return {
     async getSchedule(product) {
       const key = foldCode(product);
@@ -29,14 +40,13 @@ export function createScheduleStore(db: Kysely<Tables>): Pick<Stores, 'getSchedu
       return read;
     },
 
-    putSchedule: (product, schedule, ifTag) =>
-      db.transaction().execute((tx) => writeSchedule(tx, product, schedule, ifTag)),
+    putSchedule: (product, schedule, ifTag) => atomically(db, (tx) => writeSchedule(tx, product, schedule, ifTag)),
   };
 }
 
 /**
  * Writes a schedule in a transaction.
- * @param ifTag tag that the stored schedule must have; null overwrites any
+ * @param ifTag see `requireExpected`
  * @throws Problem `stale-schedule`, `unknown-product`, `unknown-finish`
  */
 export async function writeSchedule(
@@ -52,13 +62,7 @@ export async function writeSchedule(
     .select('tag')
     .where('product_key', '=', product_key)
     .executeTakeFirst();
-  if (ifTag !== null && ifTag !== before?.tag) {
-    throw new Problem('stale-schedule', {
-      detail: PRODUCT_PROBLEMS['stale-schedule'](product),
-      expected: before?.tag ?? null,
-      received: ifTag,
-    });
-  }
+  requireExpected('schedule', product, before?.tag ?? null, ifTag);
   const data = JSON.stringify(schedule);
   const tag = createHash('sha256').update(data).digest('hex');
   await tx

@@ -4,6 +4,7 @@ import type { PictureSet } from '../../server/core/picture/picture-set.ts';
 import type { Stores } from '../../server/core/ports/stores.ts';
 import type { Budget } from '../../server/core/product/budgets.ts';
 import type { Tables } from '../tables.ts';
+import { atomically } from '../transactions.ts';
 
 type SettingsStore = Pick<
   Stores,
@@ -19,7 +20,7 @@ export function createSettingsStore(db: Kysely<Tables>): SettingsStore {
     },
 
     putBudget(budget) {
-      return db.transaction().execute(async (tx) => {
+      return atomically(db, async (tx) => {
         const known = await tx
           .selectFrom('budgets')
           .select('budget')
@@ -45,7 +46,7 @@ export function createSettingsStore(db: Kysely<Tables>): SettingsStore {
     },
 
     putPictureSet(set) {
-      return db.transaction().execute(async (tx) => {
+      return atomically(db, async (tx) => {
         const set_key = foldCode(set.code);
         const known = await tx
           .selectFrom('picture_sets')

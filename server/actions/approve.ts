@@ -19,6 +19,7 @@ import { canonical } from '../core/canonical.ts';
 import { checkName, foldCode } from '../core/codes.ts';
 import type { Family } from '../core/finish/finish.ts';
 import type { ResolvedFinish } from '../core/finish/resolve-finish.ts';
+import type { Stores } from '../core/ports/stores.ts';
 import { Problem } from '../core/problems.ts';
 import { directionOf, type Slot } from '../core/product/slot.ts';
 import type { Variant } from '../core/schedule/schedule.ts';
@@ -27,7 +28,7 @@ import { digestBytes } from './caching.ts';
 import type { Context } from './context.ts';
 import { loadFinishes, unknownFinish } from './load-finishes.ts';
 import { loadProduct } from './load-product.ts';
-import { type FinishLibrary, type LoadedProduct, requireVariant } from './loaded-product.ts';
+import { type FinishLibrary, type LoadedProduct, requireSameProduct, requireVariant } from './loaded-product.ts';
 
 interface GivenDecision {
   readonly decision: Decision;
@@ -55,7 +56,7 @@ export async function listApprovals(context: Context, given: Subject): Promise<A
  * @throws Problem `reason-needed`, `invalid-name`, and as `listApprovals`
  */
 export async function approve(context: Context, given: Subject, decision: GivenDecision): Promise<Approval> {
-  const { subject, now } = await findSubject(context, given);
+  const { subject, now, requireSame } = await findSubject(context, given);
   const person = checkName(decision.person, '/person');
   const reason = decision.reason?.trim();
   if (decision.decision === 'rejected' && !reason) {
@@ -64,7 +65,7 @@ export async function approve(context: Context, given: Subject, decision: GivenD
       where: '/reason',
     });
   }
-  return context.stores.addApproval(subject, (known) => ({
+  const decide = (known: readonly Approval[]): Approval => ({
     subject,
     decision: decision.decision,
     round: nextRound(known, decision.decision),
@@ -76,14 +77,25 @@ export async function approve(context: Context, given: Subject, decision: GivenD
     look: now.look,
     ...(decision.picture && { picture: decision.picture }),
     at: context.now().toISOString(),
-  }));
+  });
+  return context.stores.transaction(async (tx) => {
+    await requireSame(tx);
+    return tx.addApproval(subject, decide);
+  });
 }
 
-/** The subject with its stored codes, and its current revisions and look. */
+/**
+ * The subject with its stored codes, and its current revisions and look. `requireSame` checks in a transaction that it was
+ * not deleted since then, even if a later one has its code.
+ */
 async function findSubject(
   context: Context,
   given: Subject,
-): Promise<{ readonly subject: Subject; readonly now: SubjectNow }> {
+): Promise<{
+  readonly subject: Subject;
+  readonly now: SubjectNow;
+  readonly requireSame: (tx: Stores) => Promise<unknown>;
+}> {
   if ('finish' in given) {
     const library = await loadFinishes(context);
     const { byCode, resolve } = library;
@@ -94,7 +106,16 @@ async function findSubject(
       look: describeLookOfFinish(resolve(finish)),
       levelled: listLevelled(library, [finish]),
     };
-    return { subject: { finish }, now };
+    const requireSame = async (tx: Stores) => {
+      const stored = await tx.getFinish(finish);
+      // revisions count on under the same code, so a lower one is of this finish
+      const entries = stored ? await tx.getFinishHistory(finish) : [];
+      const { revision } = byCode.get(foldCode(finish))!;
+      if (!stored || entries.some((entry) => entry.what === 'deleted' && entry.revision >= revision)) {
+        throw unknownFinish(finish);
+      }
+    };
+    return { subject: { finish }, now, requireSame };
   }
   const loaded = await loadProduct(context, given.product);
   const variant = requireVariant(loaded, given.variant);
@@ -105,6 +126,7 @@ async function findSubject(
       look: describeLookOfVariant(loaded, variant),
       levelled: listLevelled(loaded.finishes, Object.values(variant.choices)),
     },
+    requireSame: (tx) => requireSameProduct(tx, loaded),
   };
 }
 

@@ -16,7 +16,7 @@ import { listFindings } from './check-product.ts';
 import type { Context } from './context.ts';
 import { listDamagedMaps, makeMapReader } from './finish-maps.ts';
 import { loadProduct } from './load-product.ts';
-import { requireModel, requireSchedule } from './loaded-product.ts';
+import { requireModel, requireSameProduct, requireSchedule } from './loaded-product.ts';
 import { writeChecked } from './write-checked.ts';
 
 /**
@@ -51,14 +51,11 @@ export async function deliver(
     await context.files.discard(targetPath);
     throw error;
   }
-  const [last] = await context.stores.listDeliveries(code);
-  const before = last ? await context.stores.getDelivery(code, last.delivery) : null;
   // the readiness check has already made some findings of the writer, with the same messages
   const known = new Set(findings.map(({ message }) => message));
   const added = written.findings.filter(({ message }) => !known.has(message));
-  const all = [...findings, ...added, ...listRenamed(before, schedule, names)];
   const createdAt = context.now().toISOString();
-  return context.stores.addDelivery(code, (delivery) => ({
+  const describe = (delivery: number, renamed: readonly Finding[]): DeliveryManifest => ({
     format: 'dyeworks-manifest/1',
     program: `Dyeworks ${context.version}`,
     product: loaded.product.code,
@@ -94,9 +91,15 @@ export async function deliver(
     sizes: listSizes(written),
     replacedVariants: written.replacedVariants,
     checks,
-    findings: groupFindings(all),
+    findings: groupFindings([...findings, ...added, ...renamed]),
     caution: COLOUR_CAUTION,
-  }));
+  });
+  return context.stores.transaction(async (tx) => {
+    await requireSameProduct(tx, loaded);
+    const [last] = await tx.listDeliveries(code);
+    const renamed = listRenamed(last ? await tx.getDelivery(code, last.delivery) : null, schedule, names);
+    return tx.addDelivery(code, (delivery) => describe(delivery, renamed));
+  });
 }
 
 function refuse(findings: readonly Finding[]): never {

@@ -1,10 +1,11 @@
+import { foldCode } from '../core/codes.ts';
 import type { Author } from '../core/history/history.ts';
 import { type Line, listProductsOf } from '../core/line/line.ts';
-import type { TaggedSchedule } from '../core/ports/stores.ts';
+import type { Stores, TaggedSchedule } from '../core/ports/stores.ts';
 import { type DiscontinuePlan, type DiscontinueProduct, planDiscontinue } from '../core/schedule/plan-discontinue.ts';
 import type { Context } from './context.ts';
-import { getLine, writeOnLine } from './edit-line.ts';
-import { type ForFinishes, loadFinishes } from './load-finishes.ts';
+import { getLine, indexFinishes, writeOnLine } from './edit-line.ts';
+import { listAll } from './load-finishes.ts';
 
 interface DiscontinueOptions {
   readonly finish: string;
@@ -15,24 +16,23 @@ interface DiscontinueOptions {
 
 /**
  * Discontinues a finish in a line, in the schedules of all its products: everywhere or not at all.
- * @param ifTag tag of the line that the caller read; null if it accepts overwriting the changes of others
- * @throws Problem `unknown-line-code`, `stale-line`, `stale-schedule` if a schedule changed in the meantime, and as
- *   `planDiscontinue`
+ * @param ifTag see `requireExpected`
+ * @throws Problem `unknown-line-code`, `stale-line`, and as `planDiscontinue`
  */
 export async function discontinueFinish(
-  context: ForFinishes & Pick<Context, 'now'>,
+  context: Pick<Context, 'stores' | 'now'>,
   code: string,
   { finish, replacedBy, preview = false }: DiscontinueOptions,
   author: Author,
   ifTag: string | null = null,
 ): Promise<DiscontinuePlan> {
-  return writeOnLine(context, code, ifTag, async (before, tag) => {
-    const line = before ?? (await getLine(context, code));
-    const { plan, tags } = await planOnLine(context, line, finish, replacedBy);
+  return writeOnLine(context, code, ifTag, async (tx, before) => {
+    const line = before ?? (await getLine({ stores: tx }, code));
+    const { plan, tags } = await planOnLine(tx, line, finish, replacedBy);
     if (preview) return plan;
-    await context.stores.applyDiscontinue({
+    await tx.applyDiscontinue({
       line: line.line,
-      ifTag: tag,
+      ifTag: null,
       finish: plan.finish,
       replacedBy: plan.replacedBy,
       stamp: { ...author, at: context.now().toISOString() },
@@ -43,20 +43,20 @@ export async function discontinueFinish(
 }
 
 async function planOnLine(
-  context: ForFinishes,
+  stores: Stores,
   line: Line,
   finish: string,
   replacedBy: string | undefined,
 ): Promise<{ readonly plan: DiscontinuePlan; readonly tags: ReadonlyMap<string, string | undefined> }> {
-  const [library, listed] = await Promise.all([loadFinishes(context), context.stores.listProducts()]);
+  const [{ finishes, articles }, listed] = await Promise.all([listAll(stores), stores.listProducts()]);
   const loaded = await Promise.all(
-    listProductsOf(listed, line.line).map((product) => loadForPlan(context, product.code)),
+    listProductsOf(listed, line.line).map((product) => loadForPlan(stores, product.code)),
   );
   const plan = planDiscontinue({
     line,
     products: loaded.map(({ product }) => product),
-    finishes: library.byCode,
-    articles: library.articles,
+    finishes: indexFinishes(finishes),
+    articles: new Map(articles.map((article) => [foldCode(article.article), article])),
     finish,
     replacedBy: replacedBy ?? null,
   });
@@ -64,7 +64,7 @@ async function planOnLine(
 }
 
 async function loadForPlan(
-  { stores }: Pick<Context, 'stores'>,
+  stores: Stores,
   product: string,
 ): Promise<{ readonly product: DiscontinueProduct; readonly tagged: TaggedSchedule | null }> {
   const [slots, tagged, [latest], delivered] = await Promise.all([

@@ -2,33 +2,47 @@ import { foldCode } from '../core/codes.ts';
 import type { Article, FinishMaps, StoredFinish } from '../core/finish/finish.ts';
 import { type GivenArticle, type GivenFinish, readArticle, readFinish } from '../core/finish/read-finish.ts';
 import type { Author, Change } from '../core/history/history.ts';
+import type { Stores } from '../core/ports/stores.ts';
+import { requireExpected } from '../core/precondition.ts';
 import { Problem } from '../core/problems.ts';
 import { FINISH_PROBLEMS } from '../core/texts/problems/finish.ts';
 import type { Context } from './context.ts';
 import { unknownFinish } from './load-finishes.ts';
+import { tagArticle, tagFinish } from './tags.ts';
 
 /**
  * Adds or replaces a finish. A change makes a new revision.
- * @throws Problem `unknown-article`, `unknown-map`, `unknown-supplied`, and as `readFinish`
+ * @param ifTag see `requireExpected`
+ * @throws Problem `stale-finish`, `unknown-article`, `unknown-map`, `unknown-supplied`, and as `readFinish`
  */
 export async function putFinish(
   context: Pick<Context, 'stores' | 'files' | 'models' | 'now'>,
   code: string,
   given: GivenFinish,
   author: Author,
+  ifTag: string | null = null,
 ): Promise<{ readonly created: boolean; readonly finish: StoredFinish }> {
-  const article = given.article === undefined ? null : await context.stores.getArticle(given.article);
-  if (given.article !== undefined && !article) {
-    throw new Problem('unknown-article', {
-      detail: FINISH_PROBLEMS['unknown-article'](given.article),
-      received: given.article,
-      where: '/article',
-    });
-  }
   const maps = await useConvertedMaps(context, given.maps);
-  const finish = readFinish(code, { ...given, ...maps, ...(article && { article: article.article }) }, article);
   if (given.supplied) await checkSupplied(context, given.supplied.file);
-  return context.stores.putFinish(finish, saved(context, author));
+  return context.stores.transaction(async (tx) => {
+    await requireFinishExpected(tx, code, ifTag);
+    const article = given.article === undefined ? null : await tx.getArticle(given.article);
+    if (given.article !== undefined && !article) {
+      throw new Problem('unknown-article', {
+        detail: FINISH_PROBLEMS['unknown-article'](given.article),
+        received: given.article,
+        where: '/article',
+      });
+    }
+    const finish = readFinish(code, { ...given, ...maps, ...(article && { article: article.article }) }, article);
+    return tx.putFinish(finish, saved(context, author));
+  });
+}
+
+async function requireFinishExpected(tx: Stores, code: string, ifTag: string | null): Promise<void> {
+  if (ifTag === null) return;
+  const stored = await tx.getFinish(code);
+  requireExpected('finish', code, stored && tagFinish(stored), ifTag);
 }
 
 /** @throws Problem `unknown-supplied` */
@@ -43,22 +57,31 @@ async function checkSupplied({ files, models }: Pick<Context, 'files' | 'models'
 
 /**
  * Adds or replaces an article. Each of its finishes gets a new revision.
- * @throws Problem `unknown-map`, and as `readArticle`; `finish-in-use` if a finish of the article has another family, or would
- *   lose its only colour
+ * @param ifTag see `requireExpected`
+ * @throws Problem `stale-article`, `unknown-map`, and as `readArticle`; `finish-in-use` if a finish of the article has another
+ *   family, or would lose its only colour
  */
 export async function putArticle(
   context: Pick<Context, 'stores' | 'now'>,
   code: string,
   given: GivenArticle,
   author: Author,
+  ifTag: string | null = null,
 ): Promise<{ readonly created: boolean; readonly article: Article }> {
-  // the first spelling of the code stays, as for a finish
-  const before = await context.stores.getArticle(code);
   const maps = await useConvertedMaps(context, given.maps);
-  const article = { ...readArticle(code, { ...given, ...maps }), article: before?.article ?? code };
-  const own = (await context.stores.listFinishes()).filter(
-    (finish) => finish.article !== undefined && foldCode(finish.article) === foldCode(code),
-  );
+  return context.stores.transaction(async (tx) => {
+    const before = await tx.getArticle(code);
+    requireExpected('article', code, before && tagArticle(before), ifTag);
+    // the first spelling of the code stays, as for a finish
+    const article = { ...readArticle(code, { ...given, ...maps }), article: before?.article ?? code };
+    checkOwnFinishes(code, given, await tx.listFinishes());
+    return { created: await tx.putArticle(article, saved(context, author)), article };
+  });
+}
+
+/** @throws Problem `finish-in-use` */
+function checkOwnFinishes(code: string, given: GivenArticle, finishes: readonly StoredFinish[]): void {
+  const own = finishes.filter((finish) => finish.article !== undefined && foldCode(finish.article) === foldCode(code));
   const others = own.filter(({ family }) => family !== given.family);
   if (others.length > 0) {
     throw new Problem('finish-in-use', {
@@ -75,7 +98,6 @@ export async function putArticle(
       });
     }
   }
-  return { created: await context.stores.putArticle(article, saved(context, author)), article };
 }
 
 const saved = ({ now }: Pick<Context, 'now'>, author: Author): Change => ({
@@ -112,13 +134,18 @@ async function useConvertedMaps(
 
 /**
  * Deletes an unused finish. Its history stays.
- * @throws Problem `unknown-finish-code`, `finish-in-use`
+ * @param ifTag see `requireExpected`
+ * @throws Problem `unknown-finish-code`, `stale-finish`, `finish-in-use`
  */
 export async function deleteFinish(
   { stores, now }: Pick<Context, 'stores' | 'now'>,
   code: string,
   author: Author,
+  ifTag: string | null = null,
 ): Promise<void> {
-  if (!(await stores.getFinish(code))) throw unknownFinish(code);
-  await stores.deleteFinish(code, { ...author, at: now().toISOString() });
+  await stores.transaction(async (tx) => {
+    if (!(await tx.getFinish(code))) throw unknownFinish(code);
+    await requireFinishExpected(tx, code, ifTag);
+    await tx.deleteFinish(code, { ...author, at: now().toISOString() });
+  });
 }

@@ -1,14 +1,15 @@
 import { checkCode, checkName, foldCode } from '../core/codes.ts';
-import { noFinish } from '../core/finish/finish.ts';
+import { noFinish, type StoredFinish } from '../core/finish/finish.ts';
 import { type Line, listLineChanges, type Options, type RangeEntry } from '../core/line/line.ts';
 import { type GivenRule, readRules } from '../core/line/rules.ts';
 import type { Stores, TaggedLine } from '../core/ports/stores.ts';
+import { requireExpected } from '../core/precondition.ts';
 import { Problem } from '../core/problems.ts';
 import { listFirstChanges } from '../core/texts/answer-texts.ts';
 import { PRODUCT_PROBLEMS } from '../core/texts/problems/product.ts';
+import { addChanges } from '../core/texts/problems/stale.ts';
 import { createStoreCache } from './caching.ts';
 import type { Context } from './context.ts';
-import { type ForFinishes, loadFinishes } from './load-finishes.ts';
 
 type WithStores = Pick<Context, 'stores'>;
 
@@ -25,32 +26,28 @@ export async function getTaggedLine({ stores }: WithStores, code: string): Promi
 }
 
 /**
- * Reads a line and writes a new version of it. If another call changes the line in between, a caller that stated a tag gets a
- * problem that lists the changes. Without a tag, the write runs again on the line as it is now.
- * @param ifTag tag of the line that the caller read; null if it accepts overwriting the changes of others
- * @param write gets the line and the tag that the store must still have; null and an empty tag for a new line
+ * Reads a line and writes a new version of it, in one transaction. If another call has changed the line since the caller read
+ * it, the problem lists the changes.
+ * @param ifTag see `requireExpected`
+ * @param write gets the line; null for a new one
  * @throws Problem `stale-line`
  */
 export async function writeOnLine<T>(
   { stores }: WithStores,
   code: string,
   ifTag: string | null,
-  write: (before: Line | null, tag: string) => Promise<T>,
+  write: (tx: Stores, before: Line | null) => Promise<T>,
 ): Promise<T> {
-  for (let attempt = 1; ; attempt++) {
-    const before = await stores.getTaggedLine(code);
+  return stores.transaction(async (tx) => {
+    const before = await tx.getTaggedLine(code);
     try {
-      return await write(before?.line ?? null, ifTag ?? before?.tag ?? '');
+      requireExpected('line', code, before?.tag ?? null, ifTag);
     } catch (error) {
-      if (!(error instanceof Problem) || error.code !== 'stale-line') throw error;
-      if (ifTag !== null) throw explain(error, stores, ifTag, await stores.getTaggedLine(code));
-      if (attempt === ATTEMPTS) throw error;
+      throw error instanceof Problem && ifTag !== null ? explain(error, stores, ifTag, before) : error;
     }
-  }
+    return write(tx, before?.line ?? null);
+  });
 }
-
-/** People write far too seldom to collide so often in a row. */
-const ATTEMPTS = 5;
 
 /** Lines as callers last read them: enough for the people who edit at the same time, and little memory for long lines. */
 const recentlyRead = createStoreCache<Line>(12);
@@ -65,9 +62,14 @@ function explain(stale: Problem, stores: Stores, tag: string, now: TaggedLine | 
   const changes = listLineChanges(read, now.line);
   return new Problem('stale-line', {
     ...stale.more,
-    detail: PRODUCT_PROBLEMS['stale-line'].withChanges(stale.message, listFirstChanges(changes, NAMED)),
+    detail: addChanges(stale.message, listFirstChanges(changes, NAMED)),
     findings: changes.map((message) => ({ message })),
   });
+}
+
+/** Finishes by folded code. */
+export function indexFinishes(finishes: readonly StoredFinish[]): ReadonlyMap<string, StoredFinish> {
+  return new Map(finishes.map((finish) => [foldCode(finish.finish), finish]));
 }
 
 function refuseUnknown(code: string): never {
@@ -87,7 +89,7 @@ interface GivenLine {
 
 /**
  * Stores a line. Fields that are left out stay as they are, even if another call changes them at the same moment.
- * @param ifTag tag of the line that the caller read; null if it accepts overwriting the changes of others
+ * @param ifTag see `requireExpected`
  * @throws Problem `invalid-code`, `invalid-name`, `duplicate-code`, `unknown-finish`, `invalid-field`, `stale-line`, and as
  *   `readRules`; `unknown-position` also if an existing rule names a position that the call removes
  */
@@ -98,14 +100,30 @@ export async function putLine(
   ifTag: string | null = null,
 ): Promise<{ readonly created: boolean }> {
   checkCode(code, 'line');
-  return writeOnLine(context, code, ifTag, async (before, tag) => {
-    const line = await checkLine(context, code, given, before);
-    return { created: await context.stores.putLine(line, tag) };
+  return writeOnLine(context, code, ifTag, async (tx, before) => {
+    const line = checkLine(code, given, before, indexFinishes(await tx.listFinishes()));
+    return { created: await tx.putLine(line, null) };
   });
 }
 
-async function checkLine({ stores }: WithStores, code: string, given: GivenLine, before: Line | null): Promise<Line> {
-  const known = new Map((await stores.listFinishes()).map((finish) => [foldCode(finish.finish), finish]));
+/**
+ * Deletes a line without products.
+ * @param ifTag see `requireExpected`
+ * @throws Problem `unknown-line-code`, `stale-line`, `line-in-use`
+ */
+export async function deleteLine(context: WithStores, code: string, ifTag: string | null = null): Promise<void> {
+  await writeOnLine(context, code, ifTag, async (tx, before) => {
+    if (!before) refuseUnknown(code);
+    await tx.deleteLine(code);
+  });
+}
+
+function checkLine(
+  code: string,
+  given: GivenLine,
+  before: Line | null,
+  known: ReadonlyMap<string, StoredFinish>,
+): Line {
   const positions = given.positions ?? before?.positions ?? [];
   const seen = new Set<string>();
   positions.forEach((position, i) => {
@@ -191,18 +209,17 @@ function duplicate(code: string, where: string): never {
 
 /**
  * Replaces the rules of a line. Schedules that break a rule stay as they are: the readiness of their products reports it.
- * @param ifTag tag of the line that the caller read; null if it accepts overwriting the changes of others
+ * @param ifTag see `requireExpected`
  * @throws Problem `unknown-line-code`, `stale-line`, and as `readRules`
  */
 export async function putRules(
-  context: ForFinishes,
+  context: WithStores,
   code: string,
   given: readonly GivenRule[],
   ifTag: string | null = null,
 ): Promise<void> {
-  return writeOnLine(context, code, ifTag, async (before, tag) => {
-    const { line, positions } = before ?? (await getLine(context, code));
-    const { byCode } = await loadFinishes(context);
-    await context.stores.putRules(line, readRules(given, positions, byCode), tag);
+  return writeOnLine(context, code, ifTag, async (tx, before) => {
+    const { line, positions } = before ?? refuseUnknown(code);
+    await tx.putRules(line, readRules(given, positions, indexFinishes(await tx.listFinishes())), null);
   });
 }

@@ -1,14 +1,17 @@
 import { checkCode, checkName } from '../core/codes.ts';
 import type { Options } from '../core/line/line.ts';
 import type { Mount } from '../core/picture/picture.ts';
+import type { Stores } from '../core/ports/stores.ts';
+import { requireExpected } from '../core/precondition.ts';
 import { Problem } from '../core/problems.ts';
 import { BUDGETS, type Budget, DEFAULT_BUDGET, readBudget } from '../core/product/budgets.ts';
 import type { Product, ProductClass, Sheet } from '../core/product/product.ts';
 import { KEEP_ALL, type Keep, type Slot, type SlotSetting } from '../core/product/slot.ts';
 import { PRODUCT_PROBLEMS } from '../core/texts/problems/product.ts';
 import type { Context } from './context.ts';
-import { checkOptions } from './edit-line.ts';
-import { getProduct, loadProduct } from './load-product.ts';
+import { checkOptions, indexFinishes } from './edit-line.ts';
+import { getProduct } from './load-product.ts';
+import { tagBudget, tagProduct, tagSlot } from './tags.ts';
 
 interface GivenProduct {
   readonly name: string;
@@ -35,37 +38,51 @@ export async function addProduct(
   given: GivenProduct,
 ): Promise<Product> {
   const productClass = given.class ?? 'none';
-  const product: Product = {
-    code: checkCode(code, 'product'),
-    name: checkName(given.name, '/name'),
-    line: await findLine(stores, given.line),
-    class: productClass,
-    mount: given.mount ?? USUAL_MOUNT[productClass] ?? 'floor',
-    sheet: given.sheet ?? null,
-    budget: await checkBudgetName(stores, given.budget ?? DEFAULT_BUDGET),
-  };
-  await stores.addProduct(product);
-  return product;
+  return stores.transaction(async (tx) => {
+    const product: Product = {
+      code: checkCode(code, 'product'),
+      name: checkName(given.name, '/name'),
+      line: await findLine(tx, given.line),
+      class: productClass,
+      mount: given.mount ?? USUAL_MOUNT[productClass] ?? 'floor',
+      sheet: given.sheet ?? null,
+      budget: await checkBudgetName(tx, given.budget ?? DEFAULT_BUDGET),
+    };
+    await tx.addProduct(product);
+    return product;
+  });
 }
 
-/** Changes the given fields. A code never changes. */
-export async function changeProduct(context: Context, code: string, given: Partial<GivenProduct>): Promise<Product> {
-  const before = await getProduct(context, code);
-  const product: Product = {
-    code: before.code,
-    name: given.name === undefined ? before.name : checkName(given.name, '/name'),
-    line: given.line === undefined ? before.line : await findLine(context.stores, given.line),
-    class: given.class ?? before.class,
-    mount: given.mount ?? before.mount,
-    sheet: given.sheet === undefined ? before.sheet : given.sheet,
-    budget: given.budget === undefined ? before.budget : await checkBudgetName(context.stores, given.budget),
-  };
-  await context.stores.changeProduct(product);
-  return product;
+/**
+ * Changes the given fields. A code never changes.
+ * @param ifTag see `requireExpected`
+ * @throws Problem `unknown-product`, `stale-product`, `invalid-name`, `unknown-line`, `unknown-budget`
+ */
+export async function changeProduct(
+  { stores }: Pick<Context, 'stores'>,
+  code: string,
+  given: Partial<GivenProduct>,
+  ifTag: string | null = null,
+): Promise<Product> {
+  return stores.transaction(async (tx) => {
+    const before = await getProduct({ stores: tx }, code);
+    requireExpected('product', before.code, tagProduct(before), ifTag);
+    const product: Product = {
+      code: before.code,
+      name: given.name === undefined ? before.name : checkName(given.name, '/name'),
+      line: given.line === undefined ? before.line : await findLine(tx, given.line),
+      class: given.class ?? before.class,
+      mount: given.mount ?? before.mount,
+      sheet: given.sheet === undefined ? before.sheet : given.sheet,
+      budget: given.budget === undefined ? before.budget : await checkBudgetName(tx, given.budget),
+    };
+    await tx.changeProduct(product);
+    return product;
+  });
 }
 
 /** @throws Problem `unknown-budget` */
-async function checkBudgetName(stores: Context['stores'], name: string): Promise<string> {
+async function checkBudgetName(stores: Stores, name: string): Promise<string> {
   const known = (await listBudgets({ stores })).map((budget) => budget.name);
   if (known.includes(name)) return name;
   throw new Problem('unknown-budget', {
@@ -76,7 +93,7 @@ async function checkBudgetName(stores: Context['stores'], name: string): Promise
   });
 }
 
-async function findLine(stores: Context['stores'], code: string | null | undefined): Promise<string | null> {
+async function findLine(stores: Stores, code: string | null | undefined): Promise<string | null> {
   if (code === null || code === undefined) return null;
   const line = await stores.getLine(code);
   if (line) return line.line;
@@ -90,12 +107,17 @@ async function findLine(stores: Context['stores'], code: string | null | undefin
 /**
  * Deletes a product with its models, schedule, deliveries and approvals. A later product with the same code inherits only the
  * counters of revisions and deliveries, so that an old URL never gets other bytes.
- * @throws Problem `unknown-product`
+ * @param ifTag see `requireExpected`
+ * @throws Problem `unknown-product`, `stale-product`
  */
-export async function deleteProduct(context: Context, code: string): Promise<void> {
-  const { code: product } = await getProduct(context, code);
-  await context.stores.deleteProduct(product);
-  context.jobs.disown(product);
+export async function deleteProduct(context: Context, code: string, ifTag: string | null = null): Promise<void> {
+  const deleted = await context.stores.transaction(async (tx) => {
+    const product = await getProduct({ stores: tx }, code);
+    requireExpected('product', product.code, tagProduct(product), ifTag);
+    await tx.deleteProduct(product.code);
+    return product.code;
+  });
+  context.jobs.disown(deleted);
 }
 
 export interface SlotChange {
@@ -111,10 +133,32 @@ export interface SlotChange {
 
 /**
  * Changes the given fields of a slot.
- * @throws Problem `unknown-product`, `unknown-slot-key`, `unknown-position`, `unknown-finish`, `invalid-name`
+ * @param ifTag see `requireExpected`
+ * @throws Problem `unknown-product`, `unknown-slot-key`, `stale-slot`, `unknown-position`, `unknown-finish`, `invalid-name`
  */
-export async function changeSlot(context: Context, code: string, key: string, change: SlotChange): Promise<Slot> {
-  const { slots, line, finishes } = await loadProduct(context, code);
+export async function changeSlot(
+  { stores }: Pick<Context, 'stores'>,
+  code: string,
+  key: string,
+  change: SlotChange,
+  ifTag: string | null = null,
+): Promise<Slot> {
+  return stores.transaction((tx) => changeSlotIn(tx, code, key, change, ifTag));
+}
+
+async function changeSlotIn(
+  tx: Stores,
+  code: string,
+  key: string,
+  change: SlotChange,
+  ifTag: string | null,
+): Promise<Slot> {
+  const product = await getProduct({ stores: tx }, code);
+  const line = product.line === null ? null : await tx.getLine(product.line);
+  const slots = await tx.listSlots(code);
+  const stored = slots.find(({ slot }) => slot === key);
+  if (!stored) throw unknownSlot(key, slots);
+  requireExpected('slot', key, tagSlot(stored), ifTag);
   if (change.position && !line?.positions.some((position) => position.position === change.position)) {
     throw new Problem('unknown-position', {
       detail: line
@@ -125,9 +169,9 @@ export async function changeSlot(context: Context, code: string, key: string, ch
       where: '/position',
     });
   }
-  checkOptions(change.options, finishes.byCode, '/options');
+  if (change.options?.finishes) checkOptions(change.options, indexFinishes(await tx.listFinishes()), '/options');
   const label = change.label === undefined ? undefined : checkName(change.label, '/label');
-  const changed = await context.stores.changeSlot(code, key, (slot) => ({
+  const changed = await tx.changeSlot(code, key, (slot) => ({
     ...slot,
     label: label ?? slot.label,
     position: change.position === undefined ? slot.position : change.position,
@@ -141,9 +185,12 @@ export async function changeSlot(context: Context, code: string, key: string, ch
     grainDegrees: change.grainDegrees === undefined ? slot.grainDegrees : (change.grainDegrees ?? 0),
     said: markAsSet(markAsSet(slot.said, 'grain', change.grainDegrees), 'normal', change.keep?.normal),
   }));
-  if (changed) return changed;
+  return changed!;
+}
+
+export function unknownSlot(key: string, slots: readonly Slot[]): Problem {
   const texts = PRODUCT_PROBLEMS['unknown-slot-key'];
-  throw new Problem('unknown-slot-key', {
+  return new Problem('unknown-slot-key', {
     detail:
       slots.length > 0
         ? texts.known(
@@ -174,12 +221,46 @@ export async function listBudgets({ stores }: Pick<Context, 'stores'>): Promise<
   return [...(await stores.listBudgets()), ...BUDGETS];
 }
 
-/** @throws Problem `invalid-field`, `unknown-field`, `invalid-name` */
+/** @throws Problem `not-found` */
+export async function getBudget(context: Pick<Context, 'stores'>, name: string): Promise<Budget> {
+  const known = (await listBudgets(context)).find((budget) => budget.name === name);
+  if (known) return known;
+  throw new Problem('not-found', {
+    detail: PRODUCT_PROBLEMS['not-found'].budget(name.slice(0, 80)),
+    received: name.slice(0, 80),
+  });
+}
+
+/**
+ * @param ifTag see `requireExpected`
+ * @throws Problem `stale-budget`, `invalid-field`, `unknown-field`, `invalid-name`
+ */
 export async function putBudget(
   { stores }: Pick<Context, 'stores'>,
   name: string,
   given: object,
+  ifTag: string | null = null,
 ): Promise<{ readonly created: boolean; readonly budget: Budget }> {
   const budget = readBudget({ ...given, name });
-  return { created: await stores.putBudget(budget), budget };
+  return stores.transaction(async (tx) => {
+    await requireBudgetExpected(tx, budget.name, ifTag);
+    return { created: await tx.putBudget(budget), budget };
+  });
+}
+
+/** A built-in budget comes back. @throws Problem `stale-budget` */
+export async function deleteBudget(
+  { stores }: Pick<Context, 'stores'>,
+  name: string,
+  ifTag: string | null = null,
+): Promise<void> {
+  await stores.transaction(async (tx) => {
+    await requireBudgetExpected(tx, name, ifTag);
+    await tx.deleteBudget(name);
+  });
+}
+
+async function requireBudgetExpected(tx: Stores, name: string, ifTag: string | null): Promise<void> {
+  const stored = (await listBudgets({ stores: tx })).find((budget) => budget.name === name);
+  requireExpected('budget', name, stored ? tagBudget(stored) : null, ifTag);
 }

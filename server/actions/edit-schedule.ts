@@ -3,6 +3,7 @@ import { type CheckSet, type CheckSetKind, planCheckSet } from '../core/combinat
 import { isSold, listOptions, listRange } from '../core/line/line.ts';
 import { compileRules, takesFinishes } from '../core/line/rules.ts';
 import type { TaggedSchedule } from '../core/ports/stores.ts';
+import { ABSENT, requireExpected } from '../core/precondition.ts';
 import { Problem } from '../core/problems.ts';
 import { listMisnamed } from '../core/schedule/check-variants.ts';
 import { type Column, expandSchedule, needColumns, refuseNone } from '../core/schedule/expand-schedule.ts';
@@ -11,19 +12,34 @@ import { makePairTable } from '../core/schedule/rule-effects.ts';
 import { checkSchedule, choiceOf, type Schedule } from '../core/schedule/schedule.ts';
 import { PRODUCT_PROBLEMS } from '../core/texts/problems/product.ts';
 import type { Context } from './context.ts';
-import { loadProduct } from './load-product.ts';
-import { type LoadedProduct, requireSchedule, toRuleScope, unknownVariant } from './loaded-product.ts';
+import { indexFinishes } from './edit-line.ts';
+import { getProduct, loadProduct } from './load-product.ts';
+import {
+  type LoadedProduct,
+  requireSameModel,
+  requireSchedule,
+  toRuleScope,
+  unknownVariant,
+} from './loaded-product.ts';
 
-/** Replaces a schedule. @throws Problem as `checkSchedule`, and `stale-schedule` */
+/**
+ * Replaces a schedule.
+ * @param ifTag see `requireExpected`
+ * @throws Problem as `checkSchedule`, and `unknown-product`, `stale-schedule`
+ */
 export async function putSchedule(
-  context: Context,
+  { stores }: Pick<Context, 'stores'>,
   code: string,
   given: Schedule,
   ifTag: string | null,
 ): Promise<TaggedSchedule> {
-  const { slots, finishes, schedule: standing } = await loadProduct(context, code);
-  const schedule = checkSchedule(given, slots, finishes.byCode, standing?.schedule);
-  return context.stores.putSchedule(code, schedule, ifTag);
+  return stores.transaction(async (tx) => {
+    const product = await getProduct({ stores: tx }, code);
+    const standing = await tx.getSchedule(code);
+    requireExpected('schedule', product.code, standing?.tag ?? null, ifTag);
+    const [slots, finishes] = [await tx.listSlots(code), indexFinishes(await tx.listFinishes())];
+    return tx.putSchedule(code, checkSchedule(given, slots, finishes, standing?.schedule), null);
+  });
 }
 
 interface ExpandRequest {
@@ -86,17 +102,22 @@ export async function renameVariants(
 }
 
 /**
- * Stores a schedule that was derived from the loaded one. If another call changed the schedule in between, it is refused,
- * even if the caller stated no tag.
+ * Stores a schedule that was derived from the loaded one. If another call changed the schedule or the model in between, it is
+ * refused, even if the caller stated no tag.
  */
 function storeDerived(
-  context: Context,
-  { product, slots, finishes, schedule: standing }: LoadedProduct,
+  { stores }: Pick<Context, 'stores'>,
+  loaded: LoadedProduct,
   changed: Schedule,
   ifTag: string | null,
 ): Promise<TaggedSchedule> {
+  const { product, slots, finishes, schedule: standing } = loaded;
+  requireExpected('schedule', product.code, standing?.tag ?? null, ifTag);
   const checked = checkSchedule(changed, slots, finishes.byCode, standing?.schedule);
-  return context.stores.putSchedule(product.code, checked, ifTag ?? standing?.tag ?? null);
+  return stores.transaction(async (tx) => {
+    await requireSameModel(tx, loaded);
+    return tx.putSchedule(product.code, checked, standing?.tag ?? ABSENT);
+  });
 }
 
 function listColumns(loaded: LoadedProduct, wanted: readonly string[] | undefined): Column[] {

@@ -36,29 +36,34 @@ export async function addFile(context: Context, bytes: Uint8Array): Promise<Stor
       received: widthPx * heightPx,
     });
   }
-  const encoding = mimeType === 'image/ktx2' ? null : await storeEncoding(context, bytes, measured);
+  const { encoding, copy } =
+    mimeType === 'image/ktx2' ? { encoding: null, copy: null } : await readEncoding(context, bytes, measured);
   const stored = await context.files.putBytes(bytes);
   const image: StoredImage = { ...stored, mimeType, widthPx, heightPx, encoding };
-  await context.stores.putMapFacts(stored.sha256, measured.facts);
-  await context.stores.addFile(image);
+  await context.stores.transaction(async (tx) => {
+    if (copy) await tx.addFile(copy);
+    await tx.putMapFacts(stored.sha256, measured.facts);
+    await tx.addFile(image);
+  });
   return image;
 }
 
-/** Reads the ICC profile, and stores a converted copy if the image needs one. */
-async function storeEncoding(
-  { imaging, files, stores }: Pick<Context, 'imaging' | 'files' | 'stores'>,
+/** Reads the ICC profile, and makes a converted copy if the image needs one. */
+async function readEncoding(
+  { imaging, files }: Pick<Context, 'imaging' | 'files'>,
   bytes: Uint8Array,
   { widthPx, heightPx, bitsPerChannel, hasProfile }: MeasuredImage,
-): Promise<ImageEncoding> {
+): Promise<{ readonly encoding: ImageEncoding; readonly copy: StoredImage | null }> {
   const converted: ConvertedColour | null = hasProfile ? await imaging.convertToSrgb(bytes).catch(refuseProfile) : null;
-  let asColour: string | null = null;
-  if (converted?.png) {
-    const copy = await files.putBytes(converted.png);
-    const encoding: ImageEncoding = { profile: null, bitsPerChannel: 8, asColour: null, outside: null };
-    await stores.addFile({ ...copy, mimeType: 'image/png', widthPx, heightPx, encoding });
-    asColour = copy.sha256;
-  }
-  return { profile: converted?.profile ?? null, bitsPerChannel, asColour, outside: converted?.outside ?? null };
+  const { profile = null, png = null, outside = null } = converted ?? {};
+  const copy: StoredImage | null = png && {
+    ...(await files.putBytes(png)),
+    mimeType: 'image/png',
+    widthPx,
+    heightPx,
+    encoding: { profile: null, bitsPerChannel: 8, asColour: null, outside: null },
+  };
+  return { encoding: { profile, bitsPerChannel, asColour: copy?.sha256 ?? null, outside }, copy };
 }
 
 /** The pixels were read before, so only the profile can be the cause. */

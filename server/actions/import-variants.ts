@@ -4,7 +4,8 @@ import { readFinish } from '../core/finish/read-finish.ts';
 import { describeSupplied, nameSuppliedFinishes } from '../core/finish/supplied-material.ts';
 import type { Author, Change } from '../core/history/history.ts';
 import type { ModelVariants, VariantPart } from '../core/ports/models.ts';
-import type { CurrentModel } from '../core/ports/stores.ts';
+import type { CurrentModel, Stores } from '../core/ports/stores.ts';
+import { ABSENT } from '../core/precondition.ts';
 import { Problem } from '../core/problems.ts';
 import { claimByOrigin } from '../core/product/match-slots.ts';
 import { preparationOf, receivedRevisionOf } from '../core/product/product.ts';
@@ -12,10 +13,11 @@ import { deriveSlots, type Slot } from '../core/product/slot.ts';
 import { refuseBroken } from '../core/repair/refuse-broken.ts';
 import { checkSchedule, type Schedule } from '../core/schedule/schedule.ts';
 import { planScheduleFromVariants } from '../core/schedule/schedule-from-model-variants.ts';
+import { FINISH_PROBLEMS } from '../core/texts/problems/finish.ts';
 import { REPAIR_PROBLEMS } from '../core/texts/problems/model.ts';
 import type { Context } from './context.ts';
 import { loadProduct } from './load-product.ts';
-import { type LoadedProduct, listSlotsInUse, requireModel } from './loaded-product.ts';
+import { type LoadedProduct, listSlotsInUse, requireModel, requireSameModel } from './loaded-product.ts';
 
 interface ImportedVariants {
   /** Codes of the finishes that its materials became, or already were. */
@@ -32,7 +34,9 @@ interface ImportedVariants {
  * finish that delivers it unchanged, and the variants become the schedule. Slots with changing parts get these finishes as
  * their options; other slots become fixed and keep their material. If the line has a range of its own, the finishes join it.
  * Dyeworks plans and checks everything before it stores anything.
- * @throws Problem `no-model`, `no-variants-to-take`, `schedule-in-the-way`, `too-many-variants`, `stale-model`
+ * Then it stores all of it, or nothing if something that it was planned from has changed in the meantime.
+ * @throws Problem `no-model`, `no-variants-to-take`, `schedule-in-the-way`, `too-many-variants`, `stale-model`,
+ *   `stale-finishes`, `stale-schedule`, `unknown-product`
  */
 export async function importVariants(
   context: Context,
@@ -78,17 +82,20 @@ export async function importVariants(
     );
 
     for (const { bytes } of found.materials) await files.putBytes(bytes);
+    if (split) await files.adopt(targetPath, split.model.sha256);
     const change: Change = { ...author, how: 'taken-in', at: context.now().toISOString() };
-    for (const { finish, known } of finishes) if (!known) await stores.putFinish(finish, change);
-    let revision: number | null = null;
-    if (split) {
-      await files.adopt(targetPath, split.model.sha256);
-      ({ revision } = await stores.addModel(code, split.model, { ifCurrent: model.revision, derive: split.derive }));
-    }
     const codes = [...new Set(finishOf.values())];
-    await extendRange(context, loaded, codes);
-    for (const [slot, change] of changed) await stores.changeSlot(code, slot, change);
-    await stores.putSchedule(code, schedule, loaded.schedule?.tag ?? null);
+    const revision = await stores.transaction(async (tx) => {
+      await requireSameModel(tx, loaded);
+      await requireSameFinishes(tx, loaded, finishes);
+      for (const { finish, known } of finishes) if (!known) await tx.putFinish(finish, change);
+      const use = split && { ifCurrent: model.revision, derive: split.derive };
+      const added = split && (await tx.addModel(code, split.model, use));
+      await extendRange(tx, loaded, codes);
+      for (const [slot, change] of changed) await tx.changeSlot(code, slot, change);
+      await tx.putSchedule(code, schedule, loaded.schedule?.tag ?? ABSENT);
+      return added?.revision ?? null;
+    });
     return { finishes: codes, schedule, revision, leftOut: found.leftOut };
   } finally {
     await files.discard(targetPath);
@@ -167,13 +174,34 @@ function changeFor(part: VariantPart, finishOf: ReadonlyMap<number, string>): (s
   return (slot) => ({ ...slot, fixed: false, options: { finishes: [...new Set(shown)] } });
 }
 
+/**
+ * The finishes of the import are still as they were planned: those that exist are unchanged, and no other has the code of a
+ * new one.
+ * @throws Problem `stale-finishes`
+ */
+async function requireSameFinishes(
+  tx: Stores,
+  { finishes: { byCode } }: LoadedProduct,
+  planned: readonly { readonly finish: Finish }[],
+): Promise<void> {
+  for (const { finish } of planned) {
+    const stored = await tx.getFinish(finish.finish);
+    if ((stored?.revision ?? null) === (byCode.get(foldCode(finish.finish))?.revision ?? null)) continue;
+    throw new Problem('stale-finishes', {
+      detail: FINISH_PROBLEMS['stale-finishes'].model(finish.finish),
+      received: finish.finish,
+    });
+  }
+}
+
 /** Adds finishes to the range of the line. An empty range stays empty: it already stands for all stored finishes. */
-async function extendRange({ stores }: Context, { line }: LoadedProduct, codes: readonly string[]): Promise<void> {
+async function extendRange(tx: Stores, loaded: LoadedProduct, codes: readonly string[]): Promise<void> {
+  const line = loaded.line && (await tx.getLine(loaded.line.line));
   if (!line || line.range.length === 0) return;
   const inRange = new Set(line.range.map(({ finish }) => foldCode(finish)));
   const added = codes.filter((code) => !inRange.has(foldCode(code)));
   if (added.length === 0) return;
-  await stores.addToRange(line.line, added);
+  await tx.addToRange(line.line, added);
 }
 
 function refuseExistingSchedule({ product, schedule }: LoadedProduct): void {

@@ -3,6 +3,7 @@ import { checkFinish } from '../core/finish/check-finish.ts';
 import type { Article, StoredFinish } from '../core/finish/finish.ts';
 import { listSpecificationFindings } from '../core/finish/list-specification-findings.ts';
 import { type RecallCodes, type ResolvedFinish, resolveFinish } from '../core/finish/resolve-finish.ts';
+import type { Stores } from '../core/ports/stores.ts';
 import { Problem } from '../core/problems.ts';
 import { FINISH_PROBLEMS } from '../core/texts/problems/finish.ts';
 import type { Context } from './context.ts';
@@ -21,9 +22,22 @@ const libraries = new WeakMap<
   { articles: readonly Article[]; until: number; library: FinishLibrary }
 >();
 
+/** Finishes and articles at one moment. */
+interface Lists {
+  readonly finishes: readonly StoredFinish[];
+  readonly articles: readonly Article[];
+}
+
+export async function listAll(at: Stores): Promise<Lists> {
+  const [finishes, articles] = await Promise.all([at.listFinishes(), at.listArticles()]);
+  return { finishes, articles };
+}
+
 export async function loadFinishes(context: ForFinishes): Promise<FinishLibrary> {
-  const { stores } = context;
-  const [finishes, articles] = await Promise.all([stores.listFinishes(), stores.listArticles()]);
+  return makeFinishLibrary(context, await listAll(context.stores));
+}
+
+export async function makeFinishLibrary(context: ForFinishes, { finishes, articles }: Lists): Promise<FinishLibrary> {
   const known = libraries.get(finishes);
   if (known?.articles === articles && Date.now() < known.until) return known.library;
   const { codes, until } = await recallColourMaps(context, finishes, articles);

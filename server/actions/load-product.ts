@@ -1,6 +1,6 @@
 import { LRUCache } from 'lru-cache';
 import { foldCode } from '../core/codes.ts';
-import type { CurrentModel } from '../core/ports/stores.ts';
+import type { CurrentModel, Stores } from '../core/ports/stores.ts';
 import { Problem, type ProblemCode } from '../core/problems.ts';
 import { makeBlankSurvey } from '../core/product/blank-survey.ts';
 import { DEFAULT_BUDGET, findBudget } from '../core/product/budgets.ts';
@@ -13,11 +13,11 @@ import { MODEL_TEXTS } from '../core/texts/answer-texts.ts';
 import { PRODUCT_PROBLEMS } from '../core/texts/problems/product.ts';
 import { createStoreCache, shareInFlight } from './caching.ts';
 import type { Context } from './context.ts';
-import { loadFinishes } from './load-finishes.ts';
+import { listAll, makeFinishLibrary } from './load-finishes.ts';
 import type { LoadedProduct } from './loaded-product.ts';
 
 /** @throws Problem `unknown-product` */
-export async function getProduct(context: Context, code: string): Promise<Product> {
+export async function getProduct(context: Pick<Context, 'stores'>, code: string): Promise<Product> {
   const product = await context.stores.getProduct(code);
   if (product) return product;
   throw new Problem('unknown-product', {
@@ -28,21 +28,16 @@ export async function getProduct(context: Context, code: string): Promise<Produc
 
 /** @throws Problem `unknown-product` */
 export async function loadProduct(context: Context, code: string): Promise<LoadedProduct> {
-  const product = await getProduct(context, code);
-  const { stores } = context;
-  const [line, stored, slots, schedule, finishes, budgets] = await Promise.all([
-    product.line === null ? null : stores.getLine(product.line),
-    stores.getModel(code),
-    stores.listSlots(code),
-    stores.getSchedule(code),
-    loadFinishes(context),
-    stores.listBudgets(),
-  ]);
+  const { id, product, line, stored, slots, schedule, budgets, lists } = await context.stores.snapshot((at) =>
+    readProduct(at, code),
+  );
+  const finishes = await makeFinishLibrary(context, lists);
   const model = stored && { ...stored, ...(await refreshSurvey(context, code, stored)) };
   // Dyeworks proposes groups of pieces only for a material that covers several; other products do not need the list
   const pieces = model && mayNeedSeparation(model) ? await recallPieces(context, code, model) : [];
   const budget = findBudget(product.budget, budgets) ?? findBudget(DEFAULT_BUDGET)!;
   return {
+    id,
     product,
     line,
     model,
@@ -61,6 +56,21 @@ export function isMeasuredLater({ product, model }: LoadedProduct): boolean {
 
 const surveyKey = (code: string, { revision, sha256 }: Pick<CurrentModel, 'revision' | 'sha256'>) =>
   `survey ${foldCode(code)} ${revision} ${sha256}`;
+
+/** Everything of a product at one moment. @throws Problem `unknown-product` */
+async function readProduct(at: Stores, code: string) {
+  const product = await getProduct({ stores: at }, code);
+  const [identity, line, stored, slots, schedule, budgets, lists] = await Promise.all([
+    at.getIdentity(code),
+    product.line === null ? null : at.getLine(product.line),
+    at.getModel(code),
+    at.listSlots(code),
+    at.getSchedule(code),
+    at.listBudgets(),
+    listAll(at),
+  ]);
+  return { id: identity!.id, product, line, stored, slots, schedule, budgets, lists };
+}
 
 /** Lists of pieces by revision. A long one is slow to read, and the core caches results by the identity of the list. */
 const recalled = createStoreCache<readonly Piece[]>(8);

@@ -3,14 +3,15 @@ import type { Article, StoredFinish } from '../core/finish/finish.ts';
 import type { RecallCodes, ResolvedFinish } from '../core/finish/resolve-finish.ts';
 import type { Line } from '../core/line/line.ts';
 import type { RuleScope } from '../core/line/rules.ts';
-import type { CurrentModel, TaggedSchedule } from '../core/ports/stores.ts';
+import type { CurrentModel, Stores, TaggedSchedule } from '../core/ports/stores.ts';
 import { Problem } from '../core/problems.ts';
 import type { Budget } from '../core/product/budgets.ts';
 import type { Finding } from '../core/product/finding.ts';
-import type { Product } from '../core/product/product.ts';
+import { deletedProduct, type Product } from '../core/product/product.ts';
 import type { Slot } from '../core/product/slot.ts';
 import type { Piece } from '../core/product/survey.ts';
 import type { Schedule, Variant } from '../core/schedule/schedule.ts';
+import { REPAIR_PROBLEMS } from '../core/texts/problems/model.ts';
 import { PRODUCT_PROBLEMS } from '../core/texts/problems/product.ts';
 
 export interface FinishLibrary {
@@ -29,6 +30,8 @@ export interface FinishLibrary {
 
 /** A product with everything that decisions about it depend on. */
 export interface LoadedProduct {
+  /** Tells the product from a later one with the same code. */
+  readonly id: number;
   readonly product: Product;
   readonly line: Line | null;
   readonly model: CurrentModel | null;
@@ -68,6 +71,35 @@ export function requireModel(loaded: LoadedProduct): CurrentModel {
   if (loaded.model) return loaded.model;
   throw new Problem('no-model', {
     detail: PRODUCT_PROBLEMS['no-model'](loaded.product.code),
+  });
+}
+
+/**
+ * Checks in a transaction that a product was not deleted since it was loaded, even if a later one has its code.
+ * @throws Problem `unknown-product`
+ */
+export async function requireSameProduct(tx: Stores, loaded: Pick<LoadedProduct, 'id' | 'product'>) {
+  const { code } = loaded.product;
+  const now = await tx.getIdentity(code);
+  if (now?.id !== loaded.id) throw deletedProduct(code);
+  return now;
+}
+
+/**
+ * Checks in a transaction that a product still has the model with which it was loaded.
+ * @throws Problem `unknown-product`, `stale-model`
+ */
+export async function requireSameModel(
+  tx: Stores,
+  loaded: Pick<LoadedProduct, 'id' | 'product' | 'model'>,
+): Promise<void> {
+  const { revision: now } = await requireSameProduct(tx, loaded);
+  const was = loaded.model?.revision ?? null;
+  if (now === was) return;
+  throw new Problem('stale-model', {
+    detail: REPAIR_PROBLEMS['stale-model'](now, was),
+    expected: was,
+    received: now,
   });
 }
 

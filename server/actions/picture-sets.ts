@@ -1,9 +1,12 @@
 import { foldCode } from '../core/codes.ts';
 import { type PictureSet, READY_SETS } from '../core/picture/picture-set.ts';
 import { type GivenPictureSet, readPictureSet } from '../core/picture/read-picture-set.ts';
+import type { Stores } from '../core/ports/stores.ts';
+import { requireExpected } from '../core/precondition.ts';
 import { Problem } from '../core/problems.ts';
 import { PICTURE_PROBLEMS } from '../core/texts/problems/picture.ts';
 import type { Context } from './context.ts';
+import { tagPictureSet } from './tags.ts';
 
 type Ports = Pick<Context, 'stores'>;
 
@@ -42,27 +45,43 @@ export async function findSet(ports: Ports, code: string): Promise<KnownSet> {
 
 /**
  * Stores a set. It replaces one with the same code, even a built-in one.
- * @throws Problem as `readPictureSet`
+ * @param ifTag see `requireExpected`
+ * @throws Problem as `readPictureSet`, and `stale-picture-set`
  */
 export async function putSet(
   ports: Ports,
   code: string,
   given: GivenPictureSet,
+  ifTag: string | null = null,
 ): Promise<KnownSet & { readonly created: boolean }> {
   const set = readPictureSet(code, given);
-  const created = await ports.stores.putPictureSet(set);
+  const created = await ports.stores.transaction(async (tx) => {
+    await requireSetExpected(tx, code, ifTag);
+    return tx.putPictureSet(set);
+  });
   return { set, ready: false, replacesReady: findBuiltIn(code) !== undefined, created };
 }
 
 /**
  * Deletes a stored set. A built-in set that it replaced comes back.
- * @throws Problem `unknown-picture-set`, `ready-picture-set`
+ * @param ifTag see `requireExpected`
+ * @throws Problem `unknown-picture-set`, `stale-picture-set`, `ready-picture-set`
  */
-export async function deleteSet(ports: Ports, code: string): Promise<void> {
-  if (await ports.stores.deletePictureSet(code)) return;
-  const { set } = await findSet(ports, code);
-  throw new Problem('ready-picture-set', {
-    detail: PICTURE_PROBLEMS['ready-picture-set'](set.name),
-    received: set.code,
+export async function deleteSet(ports: Ports, code: string, ifTag: string | null = null): Promise<void> {
+  await ports.stores.transaction(async (tx) => {
+    const { set, ready } = await findSet({ stores: tx }, code);
+    requireExpected('picture-set', set.code, tagPictureSet(set), ifTag);
+    if (ready) {
+      throw new Problem('ready-picture-set', {
+        detail: PICTURE_PROBLEMS['ready-picture-set'](set.name),
+        received: set.code,
+      });
+    }
+    await tx.deletePictureSet(code);
   });
+}
+
+async function requireSetExpected(tx: Stores, code: string, ifTag: string | null): Promise<void> {
+  const known = (await listSets({ stores: tx })).find(({ set }) => foldCode(set.code) === foldCode(code));
+  requireExpected('picture-set', code, known ? tagPictureSet(known.set) : null, ifTag);
 }

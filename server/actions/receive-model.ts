@@ -1,12 +1,12 @@
 import type { ModelMediaType } from '../core/ports/models.ts';
-import type { NewModel, StoredModel } from '../core/ports/stores.ts';
+import type { NewModel, StoredModel, Use } from '../core/ports/stores.ts';
 import { Problem } from '../core/problems.ts';
 import { requireDecodable } from '../core/product/check-structure.ts';
 import { compareModels, type ModelChanges } from '../core/product/compare-models.ts';
 import type { Finding } from '../core/product/finding.ts';
 import { groupFindings } from '../core/product/group-findings.ts';
 import { claimByPlaces, matchSlots, toClaims } from '../core/product/match-slots.ts';
-import { preparationOf, receivedRevisionOf, unknownRevision } from '../core/product/product.ts';
+import { deletedProduct, preparationOf, receivedRevisionOf, unknownRevision } from '../core/product/product.ts';
 import { deriveSlots, type Slot } from '../core/product/slot.ts';
 import type { Survey } from '../core/product/survey.ts';
 import type { Repair, RepairReport } from '../core/repair/repair.ts';
@@ -15,7 +15,7 @@ import { REPAIR_PROBLEMS } from '../core/texts/problems/model.ts';
 import { listModelFindings } from './check-product.ts';
 import type { Context } from './context.ts';
 import { getProduct, loadProduct, refreshSurvey } from './load-product.ts';
-import { type LoadedProduct, listSlotsInUse, requireModel } from './loaded-product.ts';
+import { type LoadedProduct, listSlotsInUse, requireModel, requireSameProduct } from './loaded-product.ts';
 import { makeRepairs } from './repair-product.ts';
 
 interface ReceivedModel {
@@ -55,6 +55,7 @@ export async function receiveModel(
 ): Promise<ReceivedModel> {
   const { files, models } = context;
   await getProduct(context, code);
+  const asked = await context.stores.getIdentity(code);
   const taken = await files.takeStream(body, limitBytes);
   let surveyed: Awaited<ReturnType<typeof models.survey>>;
   try {
@@ -77,7 +78,10 @@ export async function receiveModel(
     survey,
     pieces,
   };
-  return storeModel(context, await loadProduct(context, code), received, { hold });
+  const loaded = await loadProduct(context, code);
+  // an upload takes long: another product may have the code by now
+  if (loaded.id !== asked?.id) throw deletedProduct(code);
+  return storeModel(context, loaded, received, { hold });
 }
 
 /**
@@ -106,16 +110,15 @@ async function storeModel(
   const derive = (known: readonly Slot[], inUse: ReadonlySet<string>) =>
     deriveSlots(after.survey, known, claims, inUse);
   const use = hold ? null : { ifCurrent: loaded.model?.revision ?? null, derive };
-  let result: { readonly revision: number; readonly slots: readonly Slot[] };
-  if (prepared) {
-    if (prepared.path !== null) await files.adopt(prepared.path, prepared.sha256);
-    const from = 'model' in received ? received.revision : (await stores.addModel(code, received, null)).revision;
+  if (prepared && prepared.path !== null) await files.adopt(prepared.path, prepared.sha256);
+  const result = await stores.transaction(async (tx) => {
+    await requireSameProduct(tx, loaded);
+    if (!prepared) return tx.addModel(code, source, use);
+    const from = 'model' in received ? received.revision : (await tx.addModel(code, received, null)).revision;
     const { sha256, bytes, survey, pieces, reports } = prepared;
     const origin = { kind: 'repaired' as const, from, received: from, reports, preparation: steps };
-    result = await stores.addModel(code, { ...source, sha256, bytes, survey, pieces, origin }, use);
-  } else {
-    result = await stores.addModel(code, source, use);
-  }
+    return tx.addModel(code, { ...source, sha256, bytes, survey, pieces, origin }, use);
+  });
   const slots = hold ? derive(loaded.slots, listSlotsInUse(loaded)) : result.slots;
   const origin = prepared
     ? { kind: 'repaired' as const, from: 0, received: 0, reports: prepared.reports, preparation: steps }
@@ -219,13 +222,18 @@ export async function useRevision(context: Context, code: string, revision: numb
             { survey: wanted.survey, pieces: await stores.listPieces(code, revision) },
           ),
         );
-  return stores.useRevision(code, revision, {
+  const use: Use = {
     ifCurrent: current?.revision ?? null,
     derive: (known, inUse) => deriveSlots(wanted.survey, known, claims, inUse),
     // steps that a person edited are not replaced
-    ...(isSame(steps, preparationOf(current)) && wanted.places.length > 0
-      ? { preparation: preparationOf(wanted) }
-      : {}),
+    ...(wanted.places.length > 0 && {
+      preparation: (steps: readonly Repair[]) =>
+        isSame(steps, preparationOf(current)) ? preparationOf(wanted) : steps,
+    }),
+  };
+  return stores.transaction(async (tx) => {
+    await requireSameProduct(tx, loaded);
+    return tx.useRevision(code, revision, use);
   });
 }
 

@@ -1,4 +1,5 @@
 import type { ModelWork, RepairMode } from '../core/ports/models.ts';
+import type { NewModel } from '../core/ports/stores.ts';
 import { compareModels, type ModelChanges } from '../core/product/compare-models.ts';
 import { claimByOrigin, type Matching } from '../core/product/match-slots.ts';
 import { preparationOf, receivedRevisionOf } from '../core/product/product.ts';
@@ -53,26 +54,27 @@ export async function repairProduct(
     return describe(loaded, pieces, repaired, slots, claims, unchanged && !preview ? current.revision : null);
   }
   await files.adopt(repaired.path, repaired.sha256);
-  const steps = await stores.getPreparation(code);
-  const { revision, slots } = await stores.addModel(
-    code,
-    {
-      sha256: repaired.sha256,
-      bytes: repaired.bytes,
-      receivedSha256: current.receivedSha256,
-      origin: {
-        kind: 'repaired',
-        from: current.revision,
-        received: receivedRevisionOf(current),
-        reports: repaired.reports,
-        preparation: [...preparationOf(current), ...repairs],
-      },
-      createdAt: context.now().toISOString(),
-      survey: repaired.survey,
-      pieces: repaired.pieces,
+  const made: NewModel = {
+    sha256: repaired.sha256,
+    bytes: repaired.bytes,
+    receivedSha256: current.receivedSha256,
+    origin: {
+      kind: 'repaired',
+      from: current.revision,
+      received: receivedRevisionOf(current),
+      reports: repaired.reports,
+      preparation: [...preparationOf(current), ...repairs],
     },
-    { ifCurrent: current.revision, derive, preparation: [...steps, ...repairs] },
-  );
+    createdAt: context.now().toISOString(),
+    survey: repaired.survey,
+    pieces: repaired.pieces,
+  };
+  // the number of the current revision also tells the product from a later one with its code
+  const { revision, slots } = await stores.addModel(code, made, {
+    ifCurrent: current.revision,
+    derive,
+    preparation: (steps) => [...steps, ...repairs],
+  });
   return describe(loaded, pieces, repaired, slots, claims, revision);
 }
 

@@ -2,6 +2,7 @@ import type { IncomingHttpHeaders } from 'node:http';
 import { Ajv } from 'ajv';
 import type { FastifyInstance } from 'fastify';
 import { type Author, checkAuthor } from '../core/history/history.ts';
+import { ABSENT } from '../core/precondition.ts';
 import { Problem } from '../core/problems.ts';
 import { REQUEST_PROBLEMS } from '../core/texts/problems/request.ts';
 import { readJsonBodies } from './json-body.ts';
@@ -81,9 +82,24 @@ function decode(headers: IncomingHttpHeaders, name: string): string | null {
   });
 }
 
-/** The ETag in If-Match; null if the caller accepts overwriting the changes of others. */
-export function readIfMatch(request: { readonly headers: IncomingHttpHeaders }): string | null {
-  const header = request.headers['if-match'];
-  if (header === undefined || header.trim() === '*') return null;
-  return header.trim().replace(/^W\//, '').replace(/^"|"$/g, '');
+/**
+ * What the caller of a change expects to be stored: the ETags in If-Match, or nothing by `If-None-Match: *`. See
+ * `requireExpected`; null if the caller accepts overwriting the changes of others.
+ * @throws Problem `invalid-field` for another If-None-Match, which would be ignored
+ */
+export function readPrecondition({ headers }: { readonly headers: IncomingHttpHeaders }): string | null {
+  const match = headers['if-match'];
+  if (match !== undefined) return match.split(',').map(readTag).join();
+  const none = headers['if-none-match'];
+  if (none === undefined) return null;
+  if (none.trim() === '*') return ABSENT;
+  throw new Problem('invalid-field', {
+    detail: REQUEST_PROBLEMS['invalid-field'].ifNoneMatch,
+    expected: '*',
+    received: none.slice(0, 80),
+    where: 'if-none-match',
+  });
 }
+
+/** An intermediary that compresses answers makes tags weak. */
+const readTag = (text: string) => text.trim().replace(/^W\//, '').replace(/^"|"$/g, '');

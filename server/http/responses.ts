@@ -1,4 +1,4 @@
-import type { FastifyInstance } from 'fastify';
+import type { FastifyInstance, FastifyReply } from 'fastify';
 import type { TSchema } from 'typebox';
 import { ref } from './contracts/schema-parts.ts';
 import { ProblemAnswer } from './contracts/service.ts';
@@ -18,6 +18,11 @@ export const created = (schema: TSchema) => ({ 201: json('Created', schema) });
 
 /** For a PUT: 201 for something new, 200 for a change. */
 export const stored = (schema: TSchema) => ({ 200: json('Changed', schema), 201: json('Created', schema) });
+
+/** The tag of what a person edits; it goes back as If-Match. */
+export function setTag(reply: FastifyReply, tag: string): void {
+  reply.header('etag', `"${tag}"`);
+}
 
 /** For an answer with an ETag that the route compares with If-None-Match. */
 export const tagged = (schema: TSchema) => ({ ...ok(schema), 304: empty('Not modified') });

@@ -77,7 +77,10 @@ describe('revisions of a model', () => {
 
   it('store the preparation as well', async () => {
     await stores.putPreparation('S1', [{ repair: 'fix-scene' }]);
-    await stores.addModel('S1', makeNew(['Seat']), { ...use(['Seat']), preparation: [{ repair: 'strip-unused' }] });
+    await stores.addModel('S1', makeNew(['Seat']), {
+      ...use(['Seat']),
+      preparation: () => [{ repair: 'strip-unused' }],
+    });
     expect(await stores.getPreparation('S1')).toEqual([{ repair: 'strip-unused' }]);
     await expect(stores.putPreparation('none', [])).rejects.toMatchObject({ code: 'unknown-product' });
   });

@@ -27,6 +27,31 @@ it('two simultaneous changes of a slot are both kept', async () => {
   expect(slots[0]).toMatchObject({ label: 'Shell', grainDegrees: 90, keep: { normal: false, occlusion: true } });
 });
 
+it('two simultaneous uploads on a prepared product leave the revisions of one', async () => {
+  await addProduct(service, 'TWICE', model);
+  const repairs = [{ repair: 'scale', factor: 0.5 }];
+  expect((await service.call('POST', '/api/products/TWICE/repairs', { repairs })).status).toBe(201);
+  const upload = () => service.call('PUT', '/api/products/TWICE/model', model, GLB);
+  const answers = await Promise.all([upload(), upload(), upload()]);
+  const stored = answers.filter(({ status }) => status === 201).length;
+  for (const { status, body } of answers) if (status !== 201) expect([status, body.code]).toEqual([412, 'stale-model']);
+  expect(stored).toBeGreaterThan(0);
+  const { revisions } = (await service.call('GET', '/api/products/TWICE/revisions')).body;
+  // each upload is a received revision and a prepared one
+  expect(revisions).toHaveLength(2 + 2 * stored);
+});
+
+it('two simultaneous changes of a product are both kept', async () => {
+  await addProduct(service, 'PAIR', model);
+  const path = '/api/products/PAIR';
+  await Promise.all([
+    service.call('PATCH', path, { name: 'Pair' }),
+    service.call('PATCH', path, { mount: 'wall' }),
+    service.call('PATCH', path, { sheet: { widthMm: 1, depthMm: 2, heightMm: 3 } }),
+  ]);
+  expect((await service.call('GET', path)).body).toMatchObject({ name: 'Pair', mount: 'wall', sheet: { depthMm: 2 } });
+});
+
 it('a product deleted during an upload or a delivery is answered as unknown', async () => {
   await addProduct(service, 'GONE', model);
   await service.call('POST', '/api/products/GONE/schedule/expand', {});

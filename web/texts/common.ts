@@ -23,6 +23,12 @@ export const commonTexts = {
   moveUp: 'Move up',
   moveDown: 'Move down',
 
+  // a change that someone else came before
+  changedByOthers:
+    'Someone else changed this after you opened it, so your change is not saved. Your input is still here: overwrite their version with it, or reload to discard it.',
+  overwrite: 'Overwrite with mine',
+  reload: 'Discard mine and reload',
+
   // labels and column heads
   article: 'Article',
   class: 'Class',

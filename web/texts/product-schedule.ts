@@ -56,8 +56,6 @@ export const scheduleTexts = {
   needsVariant: 'A schedule needs at least one variant. Add one before you save.',
   savedByOthers:
     'Someone else saved this schedule after you opened it. Save your version to overwrite theirs, or reload to discard your changes.',
-  overwrite: 'Overwrite with mine',
-  reload: 'Discard mine and reload',
 
   // mistakes in a row
   badCode: 'A code may contain letters, digits, dots, underscores and hyphens. It must begin with a letter or digit.',

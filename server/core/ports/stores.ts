@@ -32,15 +32,26 @@ export interface CurrentModel extends ModelRevision {
   readonly survey: Survey;
 }
 
-/** Lookups by code ignore case; `get…` returns null where nothing is stored. Each call is one transaction. */
+/**
+ * Lookups by code ignore case; `get…` returns null where nothing is stored. Each call is one transaction, or part of the one
+ * that its stores belong to.
+ *
+ * `ifTag` is what a caller expects to be stored; see `requireExpected`.
+ */
 export interface Stores {
+  /**
+   * Does work that changes several things: everything that it writes with `tx` is stored, or nothing. A call of other stores
+   * in it is refused, since it would wait for the transaction. Other calls wait until the work ends, so everything that takes
+   * long is done before. A transaction in a transaction joins it.
+   */
+  transaction<T>(work: (tx: Stores) => Promise<T>): Promise<T>;
+  /** Reads several things as they are at one moment. The work writes nothing; other calls wait for it as for a transaction. */
+  snapshot<T>(work: (at: Stores) => Promise<T>): Promise<T>;
+
   listLines(): Promise<Line[]>;
   getLine(code: string): Promise<Line | null>;
   getTaggedLine(code: string): Promise<TaggedLine | null>;
-  /**
-   * Stores the line when the stored one still has the given tag. Null accepts any stored line; empty requires that
-   * there is none. Returns true when the line is new. Throws Problem `stale-line` and then changes nothing.
-   */
+  /** True when the line is new. Throws Problem `stale-line` and then changes nothing. */
   putLine(line: Line, ifTag: string | null): Promise<boolean>;
   /** Replaces the rules; nothing else of the line changes. Throws Problem `stale-line`. */
   putRules(code: string, rules: readonly Rule[], ifTag: string | null): Promise<void>;
@@ -82,6 +93,7 @@ export interface Stores {
   /** @param stamp the one that was read before the summary was made */
   putSummary(product: string, stamp: string, summary: ProductSummary): Promise<void>;
   getProduct(code: string): Promise<Product | null>;
+  getIdentity(product: string): Promise<ProductIdentity | null>;
   /** Throws Problem `duplicate-code`. */
   addProduct(product: Product): Promise<void>;
   changeProduct(product: Product): Promise<void>;
@@ -126,7 +138,6 @@ export interface Stores {
 
   getSchedule(product: string): Promise<TaggedSchedule | null>;
   /**
-   * Stores the schedule when the stored one still has the given tag (null accepts any).
    * Throws Problem `stale-schedule`, `unknown-product` or `unknown-finish`, and then changes nothing.
    */
   putSchedule(product: string, schedule: Schedule, ifTag: string | null): Promise<TaggedSchedule>;
@@ -201,6 +212,14 @@ export interface SummarisedProduct {
   readonly summary: ProductSummary | null;
 }
 
+/** Tells a product and its model from all others, also from later ones with the same code. */
+export interface ProductIdentity {
+  /** No other product ever has it. */
+  readonly id: number;
+  /** The current revision, whose number no other model ever has; null without a model. */
+  readonly revision: number | null;
+}
+
 /** A revision with the slots of the last time it was current; none when it never was. */
 export interface StoredModel extends CurrentModel {
   readonly places: readonly SlotPlace[];
@@ -227,8 +246,8 @@ export interface Use {
    * choices.
    */
   readonly derive: (known: readonly Slot[], inUse: ReadonlySet<string>) => readonly Slot[];
-  /** The product's preparation from now on; left out, it does not change. */
-  readonly preparation?: readonly Repair[];
+  /** Makes the product's preparation from the stored one; left out, it does not change. */
+  readonly preparation?: (known: readonly Repair[]) => readonly Repair[];
 }
 
 /** A line with the digest of its content, including its rules; the digest guards edits. */
@@ -257,8 +276,8 @@ export interface StoredImage {
 /** A finish that a line no longer sells, and the schedules without it. */
 export interface Discontinuation {
   readonly line: string;
-  /** Tag of the line that the decision was based on. */
-  readonly ifTag: string;
+  /** Tag of the line that the decision was based on; null accepts any. */
+  readonly ifTag: string | null;
   readonly finish: string;
   readonly replacedBy: string | null;
   readonly stamp: Stamp;

@@ -2,6 +2,7 @@ import type { Mount } from '../picture/picture.ts';
 import { Problem } from '../problems.ts';
 import type { Repair, RepairReport } from '../repair/repair.ts';
 import { MODEL_PROBLEMS } from '../texts/problems/model.ts';
+import { PRODUCT_PROBLEMS } from '../texts/problems/product.ts';
 
 /** Classes with plausible sizes; `none` allows any product size. */
 export const CLASSES = [
@@ -81,6 +82,10 @@ export function receivedRevisionOf({ revision, origin }: Revision): number {
 /** The repairs between the received model and a revision. Empty for a received one. */
 export function preparationOf(model: Pick<Revision, 'origin'> | null): readonly Repair[] {
   return model?.origin.kind === 'repaired' ? model.origin.preparation : [];
+}
+
+export function deletedProduct(code: string): Problem {
+  return new Problem('unknown-product', { detail: PRODUCT_PROBLEMS['unknown-product'].deleted, received: code });
 }
 
 export function unknownRevision(revision: number): Problem {

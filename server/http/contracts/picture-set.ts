@@ -3,7 +3,19 @@ import { GS1_CAVEAT } from '../../core/gs1.ts';
 import { SET_FORMATS, SET_SHADOWS } from '../../core/picture/picture-set.ts';
 import { Findings } from './finding.ts';
 import { Scale } from './picture.ts';
-import { Code, Count, Digest, Flag, Name, nullable, type ReadonlyStatic, ref, strict, Url } from './schema-parts.ts';
+import {
+  Code,
+  Count,
+  Digest,
+  Flag,
+  mapOf,
+  Name,
+  nullable,
+  type ReadonlyStatic,
+  ref,
+  strict,
+  Url,
+} from './schema-parts.ts';
 
 const Word = Type.String({ maxLength: 100 });
 /** The core checks the range of each size: it explains that better than a schema can. */
@@ -96,7 +108,10 @@ export const PictureSetAnswer = Type.Object(
 );
 export type PictureSetAnswer = ReadonlyStatic<typeof PictureSetAnswer>;
 
-export const PictureSetListAnswer = Type.Object({ sets: Type.Array(ref(PictureSetAnswer)) }, strict);
+export const PictureSetListAnswer = Type.Object(
+  { sets: Type.Array(ref(PictureSetAnswer)), tags: mapOf(Type.String(), 'Code to tag, for If-Match') },
+  strict,
+);
 export type PictureSetListAnswer = ReadonlyStatic<typeof PictureSetListAnswer>;
 
 const SetFile = Type.Object(

@@ -199,6 +199,7 @@ export const SlotAnswer = Type.Object(
       'A direction that a person can take over as grainDegrees',
     ),
     grainMark: GrainMark,
+    tag: Type.String({ description: 'For If-Match' }),
   },
   { ...strict, $id: 'Slot' },
 );

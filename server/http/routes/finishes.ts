@@ -3,6 +3,7 @@ import type { Context } from '../../actions/context.ts';
 import { deleteFinish, putArticle, putFinish } from '../../actions/edit-finish.ts';
 import { loadFinishes, unknownArticle, unknownFinish } from '../../actions/load-finishes.ts';
 import type { FinishLibrary } from '../../actions/loaded-product.ts';
+import { tagArticle, tagFinish } from '../../actions/tags.ts';
 import { findWhereUsed } from '../../actions/where-used.ts';
 import { foldCode } from '../../core/codes.ts';
 import { hexToLab } from '../../core/colour/lab.ts';
@@ -27,8 +28,8 @@ import {
 import { AuthorHeaders } from '../contracts/finish-history.ts';
 import { WhereUsedAnswer } from '../contracts/line.ts';
 import { ref } from '../contracts/schema-parts.ts';
-import { readAuthor } from '../request-parsing.ts';
-import { noContent, ok, stored } from '../responses.ts';
+import { readAuthor, readPrecondition } from '../request-parsing.ts';
+import { noContent, ok, setTag, stored } from '../responses.ts';
 
 /** How many finishes a search for a colour lists by default. */
 const NEAREST = 5;
@@ -94,10 +95,11 @@ export function addFinishRoutes(app: FastifyInstance, context: Context): void {
   app.get<ByFinish>(
     '/api/finishes/:finish',
     { schema: { ...TAGS, summary: 'Get a finish, and what it resolves to', response: ok(ref(FinishAnswer)) } },
-    async ({ params }): Promise<FinishAnswer> => {
+    async ({ params }, reply): Promise<FinishAnswer> => {
       const library = await loadFinishes(context);
       const finish = library.byCode.get(foldCode(params.finish));
       if (!finish) throw unknownFinish(params.finish);
+      setTag(reply, tagFinish(finish));
       return toFinishAnswer(finish, library);
     },
   );
@@ -113,10 +115,13 @@ export function addFinishRoutes(app: FastifyInstance, context: Context): void {
         response: stored(ref(FinishAnswer)),
       },
     },
-    async ({ params, body, headers }, reply) => {
-      const given = body as GivenFinish;
-      const { created, finish } = await putFinish(context, params.finish, given, readAuthor(headers));
+    async (request, reply) => {
+      const author = readAuthor(request.headers);
+      const expected = readPrecondition(request);
+      const given = request.body as GivenFinish;
+      const { created, finish } = await putFinish(context, request.params.finish, given, author, expected);
       const library = await loadFinishes(context);
+      setTag(reply, tagFinish(finish));
       return reply.status(created ? 201 : 200).send(toFinishAnswer(finish, library));
     },
   );
@@ -124,8 +129,9 @@ export function addFinishRoutes(app: FastifyInstance, context: Context): void {
   app.delete<ByFinish>(
     '/api/finishes/:finish',
     { schema: { ...TAGS, summary: 'Delete an unused finish', headers: AuthorHeaders, response: noContent } },
-    async ({ params, headers }, reply) => {
-      await deleteFinish(context, params.finish, readAuthor(headers));
+    async (request, reply) => {
+      const author = readAuthor(request.headers);
+      await deleteFinish(context, request.params.finish, author, readPrecondition(request));
       return reply.status(204).send();
     },
   );
@@ -157,9 +163,10 @@ export function addFinishRoutes(app: FastifyInstance, context: Context): void {
   app.get<ByArticle>(
     '/api/articles/:article',
     { schema: { ...TAGS, summary: 'Get an article', response: ok(ref(ArticleAnswer)) } },
-    async ({ params }): Promise<ArticleAnswer> => {
+    async ({ params }, reply): Promise<ArticleAnswer> => {
       const article = await stores.getArticle(params.article);
       if (!article) throw unknownArticle(params.article);
+      setTag(reply, tagArticle(article));
       return article;
     },
   );
@@ -175,9 +182,12 @@ export function addFinishRoutes(app: FastifyInstance, context: Context): void {
         response: stored(ref(ArticleAnswer)),
       },
     },
-    async ({ params, body, headers }, reply) => {
-      const given = body as GivenArticle;
-      const { created, article } = await putArticle(context, params.article, given, readAuthor(headers));
+    async (request, reply) => {
+      const author = readAuthor(request.headers);
+      const expected = readPrecondition(request);
+      const given = request.body as GivenArticle;
+      const { created, article } = await putArticle(context, request.params.article, given, author, expected);
+      setTag(reply, tagArticle(article));
       return reply.status(created ? 201 : 200).send(article);
     },
   );

@@ -1,7 +1,7 @@
 import type { FastifyInstance, FastifyReply } from 'fastify';
 import type { Context } from '../../actions/context.ts';
 import { discontinueFinish } from '../../actions/discontinue-finish.ts';
-import { getLine, getTaggedLine, putLine, putRules } from '../../actions/edit-line.ts';
+import { deleteLine, getTaggedLine, putLine, putRules } from '../../actions/edit-line.ts';
 import { describeRule, listProductsOf } from '../../core/line/line.ts';
 import { AuthorHeaders } from '../contracts/finish-history.ts';
 import {
@@ -13,8 +13,8 @@ import {
   RulesAnswer,
   RulesBody,
 } from '../contracts/line.ts';
-import { readAuthor, readIfMatch } from '../request-parsing.ts';
-import { noContent, ok, stored, tagged } from '../responses.ts';
+import { readAuthor, readPrecondition } from '../request-parsing.ts';
+import { noContent, ok, setTag, stored, tagged } from '../responses.ts';
 
 type ByLine = { Params: { line: string } };
 
@@ -57,7 +57,7 @@ export function addLineRoutes(app: FastifyInstance, context: Context): void {
     },
     async (request, reply) => {
       const { params, body } = request;
-      const { created } = await putLine(context, params.line, body, readIfMatch(request));
+      const { created } = await putLine(context, params.line, body, readPrecondition(request));
       return reply.status(created ? 201 : 200).send(await readTagged(context, params.line, reply));
     },
   );
@@ -65,9 +65,8 @@ export function addLineRoutes(app: FastifyInstance, context: Context): void {
   app.delete<ByLine>(
     '/api/lines/:line',
     { schema: { ...TAGS, summary: 'Delete a line without products', response: noContent } },
-    async ({ params }, reply) => {
-      await getLine(context, params.line);
-      await context.stores.deleteLine(params.line);
+    async (request, reply) => {
+      await deleteLine(context, request.params.line, readPrecondition(request));
       return reply.status(204).send();
     },
   );
@@ -92,7 +91,7 @@ export function addLineRoutes(app: FastifyInstance, context: Context): void {
     },
     async (request, reply): Promise<RulesAnswer> => {
       const { params, body } = request;
-      await putRules(context, params.line, body.rules, readIfMatch(request));
+      await putRules(context, params.line, body.rules, readPrecondition(request));
       return describeRules(await readTagged(context, params.line, reply));
     },
   );
@@ -111,7 +110,13 @@ export function addLineRoutes(app: FastifyInstance, context: Context): void {
     async (request): Promise<DiscontinueAnswer> => {
       const { params, body } = request;
       const author = readAuthor(request.headers);
-      const { products, ...plan } = await discontinueFinish(context, params.line, body, author, readIfMatch(request));
+      const { products, ...plan } = await discontinueFinish(
+        context,
+        params.line,
+        body,
+        author,
+        readPrecondition(request),
+      );
       return {
         ...plan,
         preview: body.preview ?? false,
@@ -124,7 +129,7 @@ export function addLineRoutes(app: FastifyInstance, context: Context): void {
 /** Reads the line and sets its ETag. */
 async function readTagged(context: Context, code: string, reply: FastifyReply) {
   const { line, tag } = await getTaggedLine(context, code);
-  reply.header('etag', `"${tag}"`);
+  setTag(reply, tag);
   return line;
 }
 

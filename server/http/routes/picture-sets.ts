@@ -4,6 +4,7 @@ import type { Context } from '../../actions/context.ts';
 import { addSetJob } from '../../actions/picture-set-job.ts';
 import { deleteSet, findSet, type KnownSet, listSets, putSet } from '../../actions/picture-sets.ts';
 import { type LocatedFile, locateFiles, planProductSet, takeSetFile } from '../../actions/product-set.ts';
+import { tagPictureSet } from '../../actions/tags.ts';
 import { listSetFiles } from '../../actions/zip-files.ts';
 import { FORMAT_TYPES } from '../../core/picture/picture-set.ts';
 import { toGivenPictureSet } from '../../core/picture/read-picture-set.ts';
@@ -19,7 +20,8 @@ import {
   SetZipQuery,
 } from '../contracts/picture-set.ts';
 import { ref } from '../contracts/schema-parts.ts';
-import { accepted, bytes, download, noContent, ok, stored } from '../responses.ts';
+import { readPrecondition } from '../request-parsing.ts';
+import { accepted, bytes, download, noContent, ok, setTag, stored } from '../responses.ts';
 import { sendPicture, sendZip } from '../send-bytes.ts';
 import { toJobAnswer } from './jobs.ts';
 
@@ -34,13 +36,21 @@ export function addPictureSetRoutes(app: FastifyInstance, context: Context): voi
   app.get(
     '/api/picture-sets',
     { schema: { ...TAGS, summary: 'List all picture sets, built-in ones first', response: ok(PictureSetListAnswer) } },
-    async (): Promise<PictureSetListAnswer> => ({ sets: (await listSets(context)).map(toSetAnswer) }),
+    async (): Promise<PictureSetListAnswer> => {
+      const sets = await listSets(context);
+      const tags = Object.fromEntries(sets.map(({ set }) => [set.code, tagPictureSet(set)]));
+      return { sets: sets.map(toSetAnswer), tags };
+    },
   );
 
   app.get<BySet>(
     '/api/picture-sets/:set',
     { schema: { ...TAGS, summary: 'Get a picture set', response: ok(ref(PictureSetAnswer)) } },
-    async ({ params }): Promise<PictureSetAnswer> => toSetAnswer(await findSet(context, params.set)),
+    async ({ params }, reply): Promise<PictureSetAnswer> => {
+      const known = await findSet(context, params.set);
+      setTag(reply, tagPictureSet(known.set));
+      return toSetAnswer(known);
+    },
   );
 
   app.put<BySet & { Body: PictureSetBody }>(
@@ -53,8 +63,10 @@ export function addPictureSetRoutes(app: FastifyInstance, context: Context): voi
         response: stored(ref(PictureSetAnswer)),
       },
     },
-    async ({ params, body }, reply) => {
-      const { created, ...known } = await putSet(context, params.set, body as never);
+    async (request, reply) => {
+      const { params, body } = request;
+      const { created, ...known } = await putSet(context, params.set, body as never, readPrecondition(request));
+      setTag(reply, tagPictureSet(known.set));
       return reply.status(created ? 201 : 200).send(toSetAnswer(known));
     },
   );
@@ -68,8 +80,8 @@ export function addPictureSetRoutes(app: FastifyInstance, context: Context): voi
         response: noContent,
       },
     },
-    async ({ params }, reply) => {
-      await deleteSet(context, params.set);
+    async (request, reply) => {
+      await deleteSet(context, request.params.set, readPrecondition(request));
       return reply.status(204).send();
     },
   );

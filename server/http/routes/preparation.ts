@@ -1,16 +1,19 @@
 import type { FastifyInstance } from 'fastify';
 import type { Context } from '../../actions/context.ts';
+import { putPreparation } from '../../actions/edit-preparation.ts';
 import { getProduct, loadProduct } from '../../actions/load-product.ts';
 import { type LoadedProduct, requireModel } from '../../actions/loaded-product.ts';
 import { replayPreparation, useRevision } from '../../actions/receive-model.ts';
 import { repairProduct } from '../../actions/repair-product.ts';
+import { tagPreparation } from '../../actions/tags.ts';
 import { preparationOf, unknownRevision } from '../../core/product/product.ts';
 import { readRepairs } from '../../core/repair/read-repairs.ts';
 import type { Repair } from '../../core/repair/repair.ts';
 import { HoldQuery, ModelAnswer, PreparationAnswer, RepairAnswer, RevisionListAnswer } from '../contracts/model.ts';
 import { SlotListAnswer } from '../contracts/product.ts';
 import { PreparationBody, PreviewQuery, RepairsBody } from '../contracts/repair.ts';
-import { bytes, created, ok } from '../responses.ts';
+import { readPrecondition } from '../request-parsing.ts';
+import { bytes, created, ok, setTag } from '../responses.ts';
 import { sendFile } from '../send-bytes.ts';
 import { toSlotAnswer } from './products.ts';
 
@@ -54,8 +57,12 @@ export function addPreparationRoutes(app: FastifyInstance, context: Context): vo
         response: ok(PreparationAnswer),
       },
     },
-    async ({ params }): Promise<PreparationAnswer> =>
-      toPreparationAnswer(await loadProduct(context, params.product), await stores.getPreparation(params.product)),
+    async ({ params }, reply): Promise<PreparationAnswer> => {
+      const loaded = await loadProduct(context, params.product);
+      const steps = await stores.getPreparation(params.product);
+      setTag(reply, tagPreparation(steps));
+      return toPreparationAnswer(loaded, steps);
+    },
   );
 
   app.put<ByProduct & { Body: PreparationBody }>(
@@ -68,11 +75,13 @@ export function addPreparationRoutes(app: FastifyInstance, context: Context): vo
         response: ok(PreparationAnswer),
       },
     },
-    async ({ params, body }): Promise<PreparationAnswer> => {
-      await getProduct(context, params.product);
-      const steps = readRepairs(body.steps, '/steps');
-      await stores.putPreparation(params.product, steps);
-      return toPreparationAnswer(await loadProduct(context, params.product), steps);
+    async (request, reply): Promise<PreparationAnswer> => {
+      const { product } = request.params;
+      await getProduct(context, product);
+      const steps = readRepairs(request.body.steps, '/steps');
+      await putPreparation(context, product, steps, readPrecondition(request));
+      setTag(reply, tagPreparation(steps));
+      return toPreparationAnswer(await loadProduct(context, product), steps);
     },
   );
 

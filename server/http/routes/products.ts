@@ -5,13 +5,17 @@ import {
   addProduct,
   changeProduct,
   changeSlot,
+  deleteBudget,
   deleteProduct,
+  getBudget,
   listBudgets,
   putBudget,
+  unknownSlot,
 } from '../../actions/edit-product.ts';
 import { listProducts, summarise } from '../../actions/list-products.ts';
-import { loadProduct } from '../../actions/load-product.ts';
+import { getProduct, loadProduct } from '../../actions/load-product.ts';
 import { type LoadedProduct, requireModel } from '../../actions/loaded-product.ts';
+import { tagBudget, tagProduct, tagSlot } from '../../actions/tags.ts';
 import { listOptions, listRange } from '../../core/line/line.ts';
 import type { ProductSummary } from '../../core/ports/stores.ts';
 import type { Product } from '../../core/product/product.ts';
@@ -34,9 +38,11 @@ import {
 } from '../contracts/product.ts';
 import { ref } from '../contracts/schema-parts.ts';
 import { SurveyAnswer, SurveyQuery } from '../contracts/survey.ts';
-import { created, noContent, ok, stored } from '../responses.ts';
+import { readPrecondition } from '../request-parsing.ts';
+import { created, noContent, ok, setTag, stored } from '../responses.ts';
 
 type ByProduct = { Params: { product: string } };
+type BySlot = { Params: { product: string; slot: string } };
 type ByBudget = { Params: { budget: string } };
 
 const TAGS = { tags: ['products'] };
@@ -68,7 +74,7 @@ export function addProductRoutes(app: FastifyInstance, context: Context): void {
     '/api/products',
     { schema: { ...TAGS, summary: 'Add a product', body: ProductBody, response: created(ref(ProductAnswer)) } },
     async ({ body: { code, ...given } }, reply) => {
-      await addProduct(context, code, given);
+      setTag(reply, tagProduct(await addProduct(context, code, given)));
       return reply
         .status(201)
         .header('location', `/api/products/${code}`)
@@ -79,15 +85,19 @@ export function addProductRoutes(app: FastifyInstance, context: Context): void {
   app.get<ByProduct>(
     '/api/products/:product',
     { schema: { ...TAGS, summary: 'Get a product', response: ok(ref(ProductAnswer)) } },
-    async ({ params }) => describeProduct(context, params.product),
+    async ({ params }, reply) => {
+      setTag(reply, tagProduct(await getProduct(context, params.product)));
+      return describeProduct(context, params.product);
+    },
   );
 
   app.patch<ByProduct & { Body: ProductChange }>(
     '/api/products/:product',
     { schema: { ...TAGS, summary: 'Change a product', body: ProductChange, response: ok(ref(ProductAnswer)) } },
-    async ({ params, body }) => {
-      await changeProduct(context, params.product, body);
-      return describeProduct(context, params.product);
+    async (request, reply) => {
+      const { product } = request.params;
+      setTag(reply, tagProduct(await changeProduct(context, product, request.body, readPrecondition(request))));
+      return describeProduct(context, product);
     },
   );
 
@@ -100,8 +110,8 @@ export function addProductRoutes(app: FastifyInstance, context: Context): void {
         response: noContent,
       },
     },
-    async ({ params }, reply) => {
-      await deleteProduct(context, params.product);
+    async (request, reply) => {
+      await deleteProduct(context, request.params.product, readPrecondition(request));
       return reply.status(204).send();
     },
   );
@@ -148,12 +158,26 @@ export function addProductRoutes(app: FastifyInstance, context: Context): void {
     },
   );
 
-  app.patch<{ Params: { product: string; slot: string }; Body: SlotChangeBody }>(
+  app.get<BySlot>(
+    '/api/products/:product/slots/:slot',
+    { schema: { ...TAGS, summary: 'Get a slot', response: ok(ref(SlotAnswer)) } },
+    async ({ params }, reply): Promise<SlotAnswer> => {
+      const loaded = await loadProduct(context, params.product);
+      const slot = loaded.slots.find((known) => known.slot === params.slot);
+      if (!slot) throw unknownSlot(params.slot, loaded.slots);
+      setTag(reply, tagSlot(slot));
+      return toSlotAnswer(loaded, slot);
+    },
+  );
+
+  app.patch<BySlot & { Body: SlotChangeBody }>(
     '/api/products/:product/slots/:slot',
     { schema: { ...TAGS, summary: 'Change a slot', body: SlotChangeBody, response: ok(ref(SlotAnswer)) } },
-    async ({ params, body }): Promise<SlotAnswer> => {
-      const slot = await changeSlot(context, params.product, params.slot, body);
-      return toSlotAnswer(await loadProduct(context, params.product), slot);
+    async (request, reply): Promise<SlotAnswer> => {
+      const { product, slot: key } = request.params;
+      const slot = await changeSlot(context, product, key, request.body, readPrecondition(request));
+      setTag(reply, tagSlot(slot));
+      return toSlotAnswer(await loadProduct(context, product), slot);
     },
   );
 
@@ -161,6 +185,16 @@ export function addProductRoutes(app: FastifyInstance, context: Context): void {
     '/api/budgets',
     { schema: { ...TAGS, summary: 'List the size budgets for models, with sources', response: ok(BudgetListAnswer) } },
     async (): Promise<BudgetListAnswer> => ({ budgets: await listBudgets(context) }),
+  );
+
+  app.get<ByBudget>(
+    '/api/budgets/:budget',
+    { schema: { ...TAGS, summary: 'Get a size budget', response: ok(ref(BudgetAnswer)) } },
+    async ({ params }, reply) => {
+      const budget = await getBudget(context, params.budget);
+      setTag(reply, tagBudget(budget));
+      return budget;
+    },
   );
 
   app.put<ByBudget & { Body: BudgetBody }>(
@@ -173,8 +207,10 @@ export function addProductRoutes(app: FastifyInstance, context: Context): void {
         response: stored(ref(BudgetAnswer)),
       },
     },
-    async ({ params, body }, reply) => {
-      const { created: isNew, budget } = await putBudget(context, params.budget, body);
+    async (request, reply) => {
+      const { params, body } = request;
+      const { created: isNew, budget } = await putBudget(context, params.budget, body, readPrecondition(request));
+      setTag(reply, tagBudget(budget));
       return reply.status(isNew ? 201 : 200).send(budget);
     },
   );
@@ -182,8 +218,8 @@ export function addProductRoutes(app: FastifyInstance, context: Context): void {
   app.delete<ByBudget>(
     '/api/budgets/:budget',
     { schema: { ...TAGS, summary: 'Delete a custom budget', response: noContent } },
-    async ({ params }, reply) => {
-      await stores.deleteBudget(params.budget);
+    async (request, reply) => {
+      await deleteBudget(context, request.params.budget, readPrecondition(request));
       return reply.status(204).send();
     },
   );
@@ -232,5 +268,6 @@ export function toSlotAnswer(loaded: LoadedProduct, given: Slot): SlotAnswer {
       allowed.map(({ finish }) => finish.family),
     ),
     grainMark: facts?.mark ?? null,
+    tag: tagSlot(given),
   };
 }

@@ -25,8 +25,8 @@ import {
   ScheduleAnswer,
   ScheduleBody,
 } from '../contracts/schedule.ts';
-import { readIfMatch } from '../request-parsing.ts';
-import { ok, tagged } from '../responses.ts';
+import { readPrecondition } from '../request-parsing.ts';
+import { ok, setTag, tagged } from '../responses.ts';
 
 type ByProduct = { Params: { product: string } };
 
@@ -54,7 +54,7 @@ export function addScheduleRoutes(app: FastifyInstance, context: Context): void 
       },
     },
     async (request, reply): Promise<ScheduleAnswer> => {
-      await putSchedule(context, request.params.product, request.body, readIfMatch(request));
+      await putSchedule(context, request.params.product, request.body, readPrecondition(request));
       return describeSchedule(context, request.params.product, reply);
     },
   );
@@ -71,7 +71,7 @@ export function addScheduleRoutes(app: FastifyInstance, context: Context): void 
     },
     async (request, reply): Promise<ExpandAnswer> => {
       const { product } = request.params;
-      const { added, total } = await expandProductSchedule(context, product, request.body, readIfMatch(request));
+      const { added, total } = await expandProductSchedule(context, product, request.body, readPrecondition(request));
       return { ...(await describeSchedule(context, product, reply)), added, total };
     },
   );
@@ -82,7 +82,7 @@ export function addScheduleRoutes(app: FastifyInstance, context: Context): void 
       schema: { ...TAGS, summary: 'Rename variants with a template', body: RenameBody, response: ok(ScheduleAnswer) },
     },
     async (request, reply): Promise<ScheduleAnswer> => {
-      await renameVariants(context, request.params.product, request.body, readIfMatch(request));
+      await renameVariants(context, request.params.product, request.body, readPrecondition(request));
       return describeSchedule(context, request.params.product, reply);
     },
   );
@@ -104,7 +104,12 @@ export function addScheduleRoutes(app: FastifyInstance, context: Context): void 
         const { covered, ...set } = await planMissingRows(context, product, kind);
         return { ...set, preview, [kind === 'pairs' ? 'pairs' : 'finishes']: covered };
       }
-      const { schedule: _, tag: __, covered, ...set } = await addCheckSet(context, product, kind, readIfMatch(request));
+      const {
+        schedule: _,
+        tag: __,
+        covered,
+        ...set
+      } = await addCheckSet(context, product, kind, readPrecondition(request));
       return {
         ...(await describeSchedule(context, product, reply)),
         ...set,
@@ -149,6 +154,6 @@ async function describeSchedule(context: Context, product: string, reply: Fastif
     });
   }
   const { schedule, tag } = loaded.schedule;
-  reply.header('etag', `"${tag}"`);
+  setTag(reply, tag);
   return { ...schedule, findings: checkProductSchedule(loaded, schedule) };
 }

@@ -86,13 +86,13 @@ const listStale = async () =>
 
 it('a second list reads the store once, and checks nothing', async () => {
   const first = await listProducts(context, { limit: 10, after: 0 });
-  expect(calls).toContain('getModel');
+  expect(calls).toContain('snapshot');
   calls.length = 0;
   expect(await listProducts(context, { limit: 10, after: 0 })).toEqual(first);
   expect(calls).toEqual(['listSummaries']);
   // another build may check otherwise
   await listProducts({ ...context, build: 'two' }, { limit: 10, after: 0 });
-  expect(calls.filter((name) => name === 'getModel')).toHaveLength(3);
+  expect(calls.filter((name) => name === 'snapshot')).toHaveLength(3);
 });
 
 it('a summary that was made while something changed does not hold', async () => {

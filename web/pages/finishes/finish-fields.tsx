@@ -3,6 +3,7 @@ import { FAMILIES } from '../../../server/core/finish/finish.ts';
 import type { Finding } from '../../../server/core/product/finding.ts';
 import type { FinishAnswer } from '../../../server/http/contracts/finish.ts';
 import { formatKey } from '../../format.ts';
+import { RefusedChange } from '../../parts/conflict.tsx';
 import { FindingList } from '../../parts/finding-list.tsx';
 import { Field, Notice, Select, TextField } from '../../parts/form.tsx';
 import { commonTexts } from '../../texts/common.ts';
@@ -131,6 +132,7 @@ export function FinishFields({ model, before }: FinishFieldsProps) {
             )}
           </div>
           <Notice text={model.formProblem.value} />
+          <RefusedChange changes={model.changes} />
         </div>
       </div>
     </form>

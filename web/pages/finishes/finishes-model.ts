@@ -5,6 +5,7 @@ import type { Line } from '../../../server/core/line/line.ts';
 import type { ArticleListAnswer, FinishAnswer, FinishListAnswer } from '../../../server/http/contracts/finish.ts';
 import type { LineListAnswer } from '../../../server/http/contracts/line.ts';
 import { call, get, getErrorMessage, seg } from '../../api.ts';
+import { createChanges } from '../../parts/conflict.tsx';
 import { finishesTexts as texts } from '../../texts/finishes.ts';
 import { type Draft, type DraftOrProblem, resolveDraft } from './finish-draft.ts';
 import { type FinishForm, findProblem, NEW_FINISH, toBody, toForm } from './finish-form.ts';
@@ -26,6 +27,9 @@ export function createFinishesModel() {
   const shown = signal<Draft | null>(outcome.value.draft);
   const formProblem = signal<string | null>(null);
   const busy = signal(false);
+  /** The tag of the finish in the form as it was opened; null for a new one. */
+  let openedTag: string | null = null;
+  const changes = createChanges(reopen);
 
   const search = createSearchModel();
   const maps = createMapsModel();
@@ -66,7 +70,9 @@ export function createFinishesModel() {
       return;
     }
     form.value = finish ? toForm(finish) : NEW_FINISH;
+    openedTag = finish && `"${finish.revision}"`;
     formProblem.value = null;
+    changes.clear();
     shown.value = null;
     open.value = code;
     updateDraft();
@@ -99,23 +105,30 @@ export function createFinishesModel() {
     const next = { ...form.value, ...part };
     // the finishes of an article belong to its family
     const article = part.article ? articles.value.find((candidate) => candidate.article === part.article) : undefined;
+    changes.clear();
     form.value = article ? { ...next, family: article.family } : part.family ? { ...next, article: '' } : next;
     formProblem.value = null;
     updateDraft();
   }
 
-  async function run(work: () => Promise<void>): Promise<void> {
+  /** Shows the open finish as it is stored, or closes the form of one that was deleted. */
+  async function reopen(): Promise<void> {
+    const code = open.value;
+    await load();
+    open.value = null;
+    const stored = finishes.value?.find(({ finish }) => finish === code);
+    if (stored) openFinish(stored);
+  }
+
+  async function run(work: (overwrite: boolean) => Promise<void>): Promise<void> {
     busy.value = true;
-    try {
-      await work();
+    formProblem.value = null;
+    await changes.attempt(async (overwrite) => {
+      await work(overwrite);
       open.value = null;
-      formProblem.value = null;
       await load();
-    } catch (error) {
-      formProblem.value = getErrorMessage(error);
-    } finally {
-      busy.value = false;
-    }
+    });
+    busy.value = false;
   }
 
   async function save(): Promise<void> {
@@ -123,14 +136,15 @@ export function createFinishesModel() {
     const before = getBefore();
     formProblem.value = findProblem(given) ?? (before ? null : checkCode(given.code));
     if (formProblem.value) return;
-    await run(async () => {
-      await call('PUT', `/api/finishes/${seg(given.code)}`, { json: toBody(given, before) });
+    await run(async (overwrite) => {
+      const ifMatch = overwrite ? undefined : openedTag;
+      await call('PUT', `/api/finishes/${seg(given.code)}`, { json: toBody(given, before), ifMatch });
     });
   }
 
   const remove = (code: string) =>
-    run(async () => {
-      await call('DELETE', `/api/finishes/${seg(code)}`);
+    run(async (overwrite) => {
+      await call('DELETE', `/api/finishes/${seg(code)}`, { ifMatch: overwrite ? undefined : openedTag });
     });
 
   /** A message if another finish has this code. */
@@ -150,6 +164,7 @@ export function createFinishesModel() {
     shown,
     formProblem,
     busy,
+    changes,
     groups,
     search,
     maps,

@@ -131,7 +131,7 @@ export function AddLine({ existing }: { readonly existing: readonly string[] }) 
       onSubmit={async (event) => {
         event.preventDefault();
         try {
-          await call('PUT', `/api/lines/${seg(code)}`, { json: { name: name.value } });
+          await call('PUT', `/api/lines/${seg(code)}`, { json: { name: name.value }, ifMatch: null });
           navigate(`/lines/${seg(code)}`);
         } catch (error) {
           problem.value = getErrorMessage(error);

@@ -83,7 +83,7 @@ export function createLineModel(code: string) {
 
   async function remove(): Promise<boolean> {
     try {
-      await call('DELETE', path);
+      await writes.decide((ifMatch) => call('DELETE', path, { ifMatch }));
       return true;
     } catch (error) {
       problem.value = getErrorMessage(error);

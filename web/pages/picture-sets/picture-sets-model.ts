@@ -1,6 +1,7 @@
 import { computed, signal } from '@preact/signals';
 import type { PictureSetAnswer, PictureSetListAnswer } from '../../../server/http/contracts/picture-set.ts';
 import { call, get, getErrorMessage, seg } from '../../api.ts';
+import { createChanges } from '../../parts/conflict.tsx';
 import { pictureSetsTexts as texts } from '../../texts/pictures.ts';
 import { NEW_SET, readForm, type SetForm, toBody, toForm } from './set-form.ts';
 
@@ -17,11 +18,18 @@ export function createPictureSetsModel() {
   /** The result of the last change, as a sentence. */
   const outcome = signal<string | null>(null);
   const busy = signal(false);
+  let tags: PictureSetListAnswer['tags'] = {};
+  /** The tag of the set in the form as it was opened; null for a new one. */
+  let openedTag: string | null = null;
+  const toTag = (code: string) => `"${tags[code]}"`;
+  const changes = createChanges(reopen);
   const read = computed(() => readForm(form.value));
 
   async function load(): Promise<void> {
     try {
-      sets.value = (await get<PictureSetListAnswer>(PATH)).sets;
+      const answer = await get<PictureSetListAnswer>(PATH);
+      sets.value = answer.sets;
+      tags = answer.tags;
       problem.value = null;
     } catch (error) {
       problem.value = getErrorMessage(error);
@@ -31,23 +39,31 @@ export function createPictureSetsModel() {
   function show(code: string | null, next: SetForm): void {
     open.value = code;
     form.value = next;
+    openedTag = code ? toTag(code) : null;
     formProblem.value = null;
+    changes.clear();
     outcome.value = null;
   }
 
-  async function attempt(work: () => Promise<string>): Promise<void> {
+  /** Shows the open set as it is stored, or closes the form of one that was deleted. */
+  async function reopen(): Promise<void> {
+    const code = open.value;
+    await load();
+    const stored = sets.value?.find((set) => set.code === code);
+    if (stored) show(stored.code, toForm(stored));
+    else show(null, NEW_SET);
+  }
+
+  async function attempt(work: (ifMatch: string | null | undefined) => Promise<string>): Promise<void> {
     busy.value = true;
     formProblem.value = null;
-    try {
-      const message = await work();
+    await changes.attempt(async (overwrite) => {
+      const message = await work(overwrite ? undefined : openedTag);
       await load();
       show(null, NEW_SET);
       outcome.value = message;
-    } catch (error) {
-      formProblem.value = getErrorMessage(error);
-    } finally {
-      busy.value = false;
-    }
+    });
+    busy.value = false;
   }
 
   return {
@@ -59,6 +75,7 @@ export function createPictureSetsModel() {
     formProblem,
     outcome,
     busy,
+    changes,
     load,
     openSet: (set: PictureSetAnswer) => (open.value === set.code ? show(null, NEW_SET) : show(set.code, toForm(set))),
     openNew: () => (open.value === '' ? show(null, NEW_SET) : show('', NEW_SET)),
@@ -68,19 +85,20 @@ export function createPictureSetsModel() {
     change(part: Partial<SetForm>): void {
       form.value = { ...form.value, ...part };
       formProblem.value = null;
+      changes.clear();
     },
     save: () =>
-      attempt(async () => {
+      attempt(async (ifMatch) => {
         const { code, name } = form.value;
         if (open.value === '' && sets.value?.some((set) => set.code.toLowerCase() === code.toLowerCase())) {
           throw new Error(texts.codeTaken(code));
         }
-        await call('PUT', `${PATH}/${seg(code)}`, { json: toBody(form.value) });
+        await call('PUT', `${PATH}/${seg(code)}`, { json: toBody(form.value), ifMatch });
         return texts.saved(name.trim());
       }),
     remove: (set: PictureSetAnswer) =>
-      attempt(async () => {
-        await call('DELETE', `${PATH}/${seg(set.code)}`);
+      attempt(async (ifMatch) => {
+        await call('DELETE', `${PATH}/${seg(set.code)}`, { ifMatch });
         return set.replacesReady ? texts.restored : texts.deleted(set.name);
       }),
   };

@@ -3,6 +3,7 @@ import { GS1_CAVEAT } from '../../../server/core/gs1.ts';
 import { NAME_FIELDS } from '../../../server/core/picture/file-name.ts';
 import { SWATCH_KINDS, VIEWS } from '../../../server/core/picture/picture.ts';
 import type { PictureSetAnswer } from '../../../server/http/contracts/picture-set.ts';
+import { RefusedChange } from '../../parts/conflict.tsx';
 import { Field, Notice, Select, TextField } from '../../parts/form.tsx';
 import { commonTexts } from '../../texts/common.ts';
 import { pictureSetsTexts as texts } from '../../texts/pictures.ts';
@@ -99,6 +100,7 @@ export function SetFields({ model, before }: SetFieldsProps) {
           )}
         </div>
         <Notice text={model.formProblem.value} />
+        <RefusedChange changes={model.changes} />
       </div>
     </form>
   );

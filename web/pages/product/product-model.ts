@@ -16,6 +16,7 @@ import type {
   SlotListAnswer,
 } from '../../../server/http/contracts/product.ts';
 import { call, get, getErrorMessage, seg } from '../../api.ts';
+import { createChanges } from '../../parts/conflict.tsx';
 import { createPictureJobModel } from '../../parts/picture-job-model.ts';
 import { productTexts } from '../../texts/product.ts';
 import { createDeliveriesModel } from './deliveries/deliveries-model.ts';
@@ -79,6 +80,10 @@ export function createProductModel(code: string) {
     preview.show(row?.choices ?? {}, row ? productTexts.figure.productInVariant(name, row.name) : name);
   });
 
+  /** The tag of the product as it is shown. */
+  let tag: string | null = null;
+  const changes = createChanges(refresh);
+
   async function attempt(work: () => Promise<void>): Promise<boolean> {
     try {
       await work();
@@ -93,7 +98,8 @@ export function createProductModel(code: string) {
   /** Reloads everything that a change of slots, schedule or model may affect, except the draft of the schedule. */
   async function refresh(): Promise<void> {
     await attempt(async () => {
-      const next = await get<ProductAnswer>(path);
+      const { data: next, etag } = await call<ProductAnswer>('GET', path);
+      tag = etag;
       if (!next.model) {
         product.value = next;
         return;
@@ -147,20 +153,27 @@ export function createProductModel(code: string) {
   }
 
   const change = (json: ProductChange) =>
-    attempt(async () => {
-      await call('PATCH', path, { json });
+    changes.attempt(async (overwrite) => {
+      await call('PATCH', path, { json, ifMatch: overwrite ? undefined : (tag ?? undefined) });
       await refresh();
       await preview.load();
     });
 
-  const changeSlot = (slot: string, json: SlotChange) =>
-    attempt(async () => {
-      await call('PATCH', `${path}/slots/${seg(slot)}`, { json });
+  const changeSlot = (slot: string, json: SlotChange) => {
+    const loaded = slots.value.find((known) => known.slot === slot);
+    return changes.attempt(async (overwrite) => {
+      const ifMatch = overwrite || !loaded ? undefined : `"${loaded.tag}"`;
+      await call('PATCH', `${path}/slots/${seg(slot)}`, { json, ifMatch });
       await refresh();
       await preview.load();
     });
+  };
 
-  const remove = () => attempt(async () => void (await call('DELETE', path)));
+  const remove = (onRemoved: () => void) =>
+    changes.attempt(async (overwrite) => {
+      await call('DELETE', path, { ifMatch: overwrite ? undefined : (tag ?? undefined) });
+      onRemoved();
+    });
 
   function getFinish(finish: string | undefined): FinishAnswer | null {
     return finish === undefined ? null : (finishes.value.get(foldCode(finish)) ?? null);
@@ -201,6 +214,7 @@ export function createProductModel(code: string) {
     columns,
     finishes,
     problem,
+    changes,
     version,
     schedule,
     choices,

@@ -3,6 +3,7 @@ import { useEffect, useMemo, useRef } from 'preact/hooks';
 import { MOUNTS } from '../../../server/core/picture/picture.ts';
 import { CLASSES, type Sheet } from '../../../server/core/product/product.ts';
 import { formatBytes, formatKey, formatSize } from '../../format.ts';
+import { RefusedChange } from '../../parts/conflict.tsx';
 import { EditText, Notice, Select } from '../../parts/form.tsx';
 import { Heading } from '../../parts/shell.tsx';
 import { commonTexts } from '../../texts/common.ts';
@@ -42,6 +43,7 @@ export function ProductPage({ code }: { readonly code: string }) {
     <>
       <Heading text={product?.name ?? code} titlePrefix={product?.code} />
       <Notice text={model.problem.value} />
+      <RefusedChange changes={model.changes} />
       {product && <TitleBlock model={model} />}
       <IncomingSection model={model} />
       {product?.model && (

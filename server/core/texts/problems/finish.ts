@@ -41,8 +41,12 @@ export const FINISH_PROBLEMS = {
         ? `The finish ${example} takes its colour from the colour map of this article. Give it a colour of its own first, or keep the map.`
         : `${formatNumber(finishes)} finishes, such as ${example}, take their colour from the colour map of this article. Give them colours of their own first, or keep the map.`,
   },
-  'stale-finishes': (code: string) =>
-    `“${code}” was changed, added or deleted while Dyeworks read the file. Check the preview again, then import.`,
+  'stale-finishes': {
+    file: (code: string) =>
+      `“${code}” was changed, added or deleted while Dyeworks read the file. Check the preview again, then import.`,
+    model: (code: string) =>
+      `The finish ${code} was changed, added or deleted while Dyeworks read the model. Import the variants again.`,
+  },
   'unknown-revision': {
     ofFinish: (code: string, revision: number, range: string | null) =>
       `${code} has no revision ${revision}. ${range ? `Its history has revisions ${range}.` : 'Its history is empty.'}`,

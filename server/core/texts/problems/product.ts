@@ -40,6 +40,7 @@ export const PRODUCT_PROBLEMS = {
   'no-schedule': (code: string) =>
     `${code} has no variants yet. Write its schedule, or create variants from the options.`,
   'not-found': {
+    budget: (name: string) => `There is no size budget “${name}”. Check the name against the list of budgets.`,
     noSchedule: (code: string) => `${code} has no schedule yet. Write one, or create variants from the options.`,
   },
   'duplicate-code': {
@@ -77,15 +78,6 @@ export const PRODUCT_PROBLEMS = {
       `The rules of the line allow no combination of these slots.${reason ? ` ${reason}` : ''} Change a rule${
         hasFixed ? ', the options, or the default variant' : ', or the options'
       }.`,
-  },
-  'stale-schedule': (product: string) =>
-    `The schedule of ${product} has changed since you opened it, so your change was not saved. Load it again and repeat the change.`,
-  'stale-line': {
-    changed: (line: string) =>
-      `The line ${line} has changed since you opened it, so your change was not saved. Load it again and repeat the change.`,
-    deleted: (line: string) =>
-      `The line ${line} was deleted since you opened it, so your change was not saved. Create it again if you need it.`,
-    withChanges: (text: string, changes: string) => `${text} Changes since then: ${changes}`,
   },
   'line-in-use': (products: number) =>
     `${count(products, 'product')} ${pick(products, 'belongs', 'belong')} to the line. Move ${pick(products, 'it', 'them')} to another line first.`,

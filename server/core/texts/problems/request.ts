@@ -63,6 +63,8 @@ export const REQUEST_PROBLEMS = {
   'invalid-field': {
     missing: (field: string, where: string) => `The field “${field}” is missing in ${where}. Add it.`,
     schema: (where: string, fault: string) => `${where} ${fault}. Correct it and send it again.`,
+    ifNoneMatch:
+      'A change takes If-None-Match only as “*”, which means that nothing may be stored yet. Use If-Match for a tag.',
     author: (header: string) =>
       `The header ${header} is not percent-encoded UTF-8. Encode it as in an address: “Åsa, 5 %” becomes %C3%85sa%2C%205%20%25.`,
     widthWithoutHeight: 'Width and height belong together. Give both, or give size for a square.',

@@ -46,7 +46,7 @@ export function createDiscontinueModel(
     try {
       const json = { finish, preview, ...(replacedBy.value && { replacedBy: replacedBy.value }) };
       const { data } = await decide((tag) =>
-        call<DiscontinueAnswer>('POST', `${linePath}/discontinue`, { json, ifMatch: preview ? null : tag }),
+        call<DiscontinueAnswer>('POST', `${linePath}/discontinue`, { json, ifMatch: preview ? undefined : tag }),
       );
       answer.value = data;
       if (!preview) await Promise.all([onChanged(), loadUses()]);

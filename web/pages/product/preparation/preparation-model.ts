@@ -1,7 +1,8 @@
 import { batch, computed, signal } from '@preact/signals';
 import type { Repair, RepairReport } from '../../../../server/core/repair/repair.ts';
 import type { ModelAnswer, PreparationAnswer } from '../../../../server/http/contracts/model.ts';
-import { call, get, getErrorMessage, seg } from '../../../api.ts';
+import { call, type Reply, seg } from '../../../api.ts';
+import { createChanges } from '../../../parts/conflict.tsx';
 
 /** The preparation of a product: the saved steps, the draft, and the outcome of each step. */
 export function createPreparationModel(product: string, onReplayed: () => Promise<void>) {
@@ -12,7 +13,6 @@ export function createPreparationModel(product: string, onReplayed: () => Promis
   const made = signal<readonly Repair[]>([]);
   const reports = signal<readonly RepairReport[]>([]);
   const busy = signal<'save' | 'replay' | null>(null);
-  const problem = signal<string | null>(null);
   /** The result of applying the preparation again. */
   const replayed = signal<ModelAnswer | null>(null);
 
@@ -20,7 +20,12 @@ export function createPreparationModel(product: string, onReplayed: () => Promis
   /** Whether the current revision was made with other steps than the saved ones. */
   const differs = computed(() => JSON.stringify(saved.value) !== JSON.stringify(made.value));
 
-  function applyAnswer(answer: PreparationAnswer, keepDraft: boolean): void {
+  /** The tag of the steps that the draft began with. */
+  let tag: string | null = null;
+  const changes = createChanges(async () => applyAnswer(await call<PreparationAnswer>('GET', path), false));
+
+  function applyAnswer({ data: answer, etag }: Reply<PreparationAnswer>, keepDraft: boolean): void {
+    if (!keepDraft) tag = etag;
     batch(() => {
       saved.value = answer.steps;
       made.value = answer.made;
@@ -31,22 +36,16 @@ export function createPreparationModel(product: string, onReplayed: () => Promis
 
   /** Reloads the preparation; unsaved edits stay. */
   async function load(): Promise<void> {
-    applyAnswer(await get<PreparationAnswer>(path), changed.value);
+    applyAnswer(await call<PreparationAnswer>('GET', path), changed.value);
   }
 
-  async function run(kind: 'save' | 'replay', task: () => Promise<void>): Promise<void> {
+  async function run(kind: 'save' | 'replay', task: (overwrite: boolean) => Promise<void>): Promise<void> {
     batch(() => {
       busy.value = kind;
-      problem.value = null;
       replayed.value = null;
     });
-    try {
-      await task();
-    } catch (error) {
-      problem.value = getErrorMessage(error);
-    } finally {
-      busy.value = null;
-    }
+    await changes.attempt(task);
+    busy.value = null;
   }
 
   const move = (at: number, by: number) => {
@@ -59,11 +58,13 @@ export function createPreparationModel(product: string, onReplayed: () => Promis
 
   const discard = () => {
     draft.value = saved.value;
+    void changes.reload();
   };
 
   const save = () =>
-    run('save', async () => {
-      applyAnswer((await call<PreparationAnswer>('PUT', path, { json: { steps: draft.value } })).data, false);
+    run('save', async (overwrite) => {
+      const ifMatch = overwrite ? undefined : tag;
+      applyAnswer(await call<PreparationAnswer>('PUT', path, { json: { steps: draft.value }, ifMatch }), false);
     });
 
   /** Applies the saved steps to the received model. The result becomes the current revision. */
@@ -74,7 +75,7 @@ export function createPreparationModel(product: string, onReplayed: () => Promis
       replayed.value = data;
     });
 
-  return { draft, reports, busy, problem, replayed, changed, differs, load, move, remove, discard, save, replay };
+  return { draft, reports, busy, changes, replayed, changed, differs, load, move, remove, discard, save, replay };
 }
 
 /** Moves an item of a list by a number of places, at most to its end. */

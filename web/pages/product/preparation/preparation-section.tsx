@@ -1,5 +1,5 @@
 import { useRef } from 'preact/hooks';
-import { Notice } from '../../../parts/form.tsx';
+import { RefusedChange } from '../../../parts/conflict.tsx';
 import { commonTexts } from '../../../texts/common.ts';
 import { revisionsTexts as texts } from '../../../texts/product.ts';
 import type { ProductModel } from '../product-model.ts';
@@ -50,7 +50,7 @@ export function PreparationSection({ model }: { readonly model: ProductModel }) 
           )}
         </div>
       </div>
-      <Notice text={preparation.problem.value} />
+      <RefusedChange changes={preparation.changes} />
       {preparation.replayed.value && (
         <div class="arrives outcome" role="status">
           <h3>{texts.replayed(preparation.replayed.value.revision)}</h3>

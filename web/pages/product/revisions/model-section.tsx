@@ -51,7 +51,7 @@ function DeleteProduct({ model }: { readonly model: ProductModel }) {
           text={texts.deleteQuestion(model.code)}
           confirm={texts.deleteProduct}
           onConfirm={async () => {
-            if (await model.remove()) navigate('/');
+            await model.remove(() => navigate('/'));
           }}
           onCancel={() => {
             asking.value = false;

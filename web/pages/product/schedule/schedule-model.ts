@@ -95,7 +95,7 @@ export function createScheduleModel(product: string, onSaved: () => void) {
       const openAt = draft.value.rows.findIndex((row) => row.key === open.value?.key);
       const { data, etag } = await call<ScheduleAnswer>('PUT', path, {
         json: toSchedule(draft.value),
-        ifMatch: overwrite ? null : tag.value,
+        ifMatch: overwrite ? undefined : tag.value,
       });
       batch(() => {
         const slot = open.value?.slot ?? null;

@@ -93,10 +93,10 @@ export function ScheduleSection({ model }: { readonly model: ProductModel }) {
         {schedule.outdated.value && (
           <>
             <button type="button" onClick={() => void schedule.save(true)}>
-              {texts.overwrite}
+              {commonTexts.overwrite}
             </button>
             <button type="button" onClick={() => void schedule.load()}>
-              {texts.reload}
+              {commonTexts.reload}
             </button>
           </>
         )}

@@ -1,0 +1,101 @@
+import type { Kysely } from 'kysely';
+import type { Article, Finish, StoredFinish } from '../../server/core/finish/finish.ts';
+import type { Tables } from '../tables.ts';
+
+/**
+ * All finishes and all articles. Nearly every call reads them and few change them, so both are kept until one changes.
+ * Whoever writes one calls `forget` before the transaction ends: a read after that waits for the end.
+ */
+export interface FinishLists {
+  listFinishes(): Promise<readonly StoredFinish[]>;
+  listArticles(): Promise<readonly Article[]>;
+  forget(): void;
+}
+
+/** The lists of a database, and those of one transaction, which begin with what the database has kept. */
+export interface RootLists extends FinishLists {
+  /** `end` makes the database forget its lists if the transaction has changed one, and else keep what it has read. */
+  begin(tx: Kysely<Tables>): { readonly lists: FinishLists; readonly end: () => void };
+}
+
+export function createFinishLists(db: Kysely<Tables>): RootLists {
+  const finishes = keep(() => readFinishes(db));
+  const articles = keep(() => readArticles(db));
+  const forget = () => {
+    finishes.forget();
+    articles.forget();
+  };
+  return {
+    listFinishes: finishes.get,
+    listArticles: articles.get,
+    forget,
+    begin(tx) {
+      let changed = false;
+      // a list that is still being read may wait for this very transaction, so it is not taken over
+      const own = [
+        keep(() => readFinishes(tx), finishes.peek()),
+        keep(() => readArticles(tx), articles.peek()),
+      ] as const;
+      const lists: FinishLists = {
+        listFinishes: own[0].get,
+        listArticles: own[1].get,
+        forget() {
+          changed = true;
+          for (const each of own) each.forget();
+        },
+      };
+      return {
+        lists,
+        end() {
+          if (changed) return forget();
+          finishes.offer(own[0].peek());
+          articles.offer(own[1].peek());
+        },
+      };
+    },
+  };
+}
+
+/** Keeps a value once it has been read. A failed read is not kept: the next one may succeed. */
+function keep<T extends object>(read: () => Promise<T>, known: T | null = null) {
+  let value = known;
+  let reading: Promise<T> | null = null;
+  return {
+    peek: () => value,
+    offer(read: T | null): void {
+      value ??= read;
+    },
+    get(): Promise<T> {
+      if (value) return Promise.resolve(value);
+      if (reading) return reading;
+      const started = read();
+      reading = started;
+      const settle = (result: T | null) => {
+        // it may have been forgotten since
+        if (reading !== started) return;
+        reading = null;
+        value = result;
+      };
+      started.then(settle, () => settle(null));
+      return started;
+    },
+    forget() {
+      value = null;
+      reading = null;
+    },
+  };
+}
+
+async function readFinishes(db: Kysely<Tables>): Promise<StoredFinish[]> {
+  const rows = await db.selectFrom('finishes').select(['data', 'revision']).orderBy('ordinal').execute();
+  return rows.map(readFinish);
+}
+
+async function readArticles(db: Kysely<Tables>): Promise<Article[]> {
+  const rows = await db.selectFrom('articles').select('data').orderBy('article_key').execute();
+  return rows.map((row) => JSON.parse(row.data) as Article);
+}
+
+export function readFinish(row: { data: string; revision: number }): StoredFinish {
+  return { ...(JSON.parse(row.data) as Finish), revision: row.revision };
+}

@@ -1,0 +1,134 @@
+import { mkdtempSync, rmSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { setImmediate } from 'node:timers/promises';
+import { afterEach, beforeEach, describe, expect, it } from 'vitest';
+import { createStores } from '../../db/create-stores.ts';
+import { openDatabase } from '../../db/open-database.ts';
+import type { Stores } from '../../server/core/ports/stores.ts';
+import { makeFinish } from '../support/make-finish.ts';
+
+let folder: string;
+let db: Awaited<ReturnType<typeof openDatabase>>;
+let stores: Stores;
+
+beforeEach(async () => {
+  folder = mkdtempSync(join(tmpdir(), 'dyeworks-test-'));
+  db = await openDatabase(join(folder, 'test.sqlite'));
+  stores = createStores(db);
+});
+
+afterEach(async () => {
+  await db.destroy();
+  rmSync(folder, { recursive: true });
+});
+
+const SAVED = { how: 'saved', person: null, at: '2026-01-01T00:00:00.000Z' } as const;
+const PRODUCT = { name: 'Stool', line: null, class: 'stool', mount: 'floor', sheet: null, budget: 'web' } as const;
+const LINE = {
+  line: 'L',
+  name: 'Line',
+  positions: [],
+  range: [{ finish: 'F', status: 'current' }],
+  rules: [],
+} as const;
+
+const codes = async (from: Stores) => (await from.listFinishes()).map(({ finish }) => finish);
+
+describe('a transaction', () => {
+  it('stores all that its work wrote, and shows it to the work before that', async () => {
+    await stores.transaction(async (tx) => {
+      await tx.putFinish(makeFinish('F'), SAVED);
+      expect(await codes(tx)).toEqual(['F']);
+      await tx.putLine(LINE, null);
+      await tx.addProduct({ ...PRODUCT, code: 'P', line: 'L' });
+    });
+    expect(await codes(stores)).toEqual(['F']);
+    expect((await stores.getLine('L'))?.range).toHaveLength(1);
+    expect((await stores.getProduct('P'))?.line).toBe('L');
+  });
+
+  it('stores nothing when its work fails at the end, and kept lists stay right', async () => {
+    await stores.putFinish(makeFinish('OLD'), SAVED);
+    const before = await stores.listFinishes();
+    const failed = stores.transaction(async (tx) => {
+      await tx.putFinish(makeFinish('F'), SAVED);
+      await tx.putLine(LINE, null);
+      await tx.addProduct({ ...PRODUCT, code: 'P' });
+      throw new Error('the last step');
+    });
+    await expect(failed).rejects.toThrow('the last step');
+    expect(await codes(stores)).toEqual(['OLD']);
+    expect(await stores.listFinishes()).toBe(before);
+    expect([await stores.getLine('L'), await stores.getProduct('P'), await stores.getFinishHistory('F')]).toEqual([
+      null,
+      null,
+      [],
+    ]);
+  });
+
+  it('refuses a call that would wait for it, instead of hanging', async () => {
+    const work = stores.transaction(async (tx) => {
+      await tx.addProduct({ ...PRODUCT, code: 'P' });
+      await stores.getProduct('P');
+    });
+    await expect(work).rejects.toThrow(/did not use the stores of the transaction/);
+    await expect(stores.transaction(() => stores.transaction(async () => 1))).rejects.toThrow(/did not use/);
+    expect(await stores.getProduct('P')).toBeNull();
+  });
+
+  it('lets other calls wait, and its own late work call again', async () => {
+    let late: Promise<unknown> = Promise.resolve();
+    const work = stores.transaction(async (tx) => {
+      await tx.addProduct({ ...PRODUCT, code: 'P' });
+      late = (async () => {
+        for (let turn = 0; turn < 20; turn++) await setImmediate();
+        return stores.getProduct('P');
+      })();
+    });
+    const other = stores.getProduct('P');
+    await work;
+    expect(await other).toMatchObject({ code: 'P' });
+    expect(await late).toMatchObject({ code: 'P' });
+  });
+
+  it('joins a transaction that it is part of', async () => {
+    const work = stores.transaction(async (tx) => {
+      await tx.transaction((inner) => inner.addProduct({ ...PRODUCT, code: 'P' }));
+      throw new Error('later');
+    });
+    await expect(work).rejects.toThrow('later');
+    expect(await stores.getProduct('P')).toBeNull();
+  });
+
+  it('keeps lists that it read and did not change', async () => {
+    await stores.putFinish(makeFinish('F'), SAVED);
+    const read = await stores.transaction((tx) => tx.listFinishes());
+    expect(await stores.listFinishes()).toBe(read);
+    expect(await stores.transaction((tx) => tx.listFinishes())).toBe(read);
+  });
+});
+
+it('a snapshot reads several things as they are at one moment', async () => {
+  await stores.addProduct({ ...PRODUCT, code: 'P' });
+  const gate = makeGate();
+  const reading = stores.snapshot(async (at) => {
+    const before = (await at.getProduct('P'))!.name;
+    await gate.opened;
+    return [before, (await at.getProduct('P'))!.name];
+  });
+  const change = stores.changeProduct({ ...PRODUCT, code: 'P', name: 'Changed' });
+  for (let turn = 0; turn < 20; turn++) await setImmediate();
+  gate.open();
+  expect(await reading).toEqual(['Stool', 'Stool']);
+  await change;
+  expect((await stores.getProduct('P'))!.name).toBe('Changed');
+});
+
+function makeGate() {
+  let open = () => {};
+  const opened = new Promise<void>((resolve) => {
+    open = resolve;
+  });
+  return { opened, open };
+}
