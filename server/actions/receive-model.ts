@@ -64,6 +64,8 @@ export async function receiveModel(
   } catch (error) {
     await files.discard(taken.path);
     await files.discard(`${taken.path}.glb`);
+    // a thread that was stopped leaves what it was packing
+    await files.discard(`${taken.path}.glb.bin`);
     throw error;
   }
   const source = await files.adopt(taken.path, taken.sha256);

@@ -1,4 +1,4 @@
-import { open } from 'node:fs/promises';
+import { type FileHandle, open, rm } from 'node:fs/promises';
 import { posix } from 'node:path';
 import { sniffImage } from '../../core/finish/map-image.ts';
 import { Problem } from '../../core/problems.ts';
@@ -12,8 +12,8 @@ import { checkComplexity } from './check-complexity.ts';
 import { checkStructure } from './check-structure.ts';
 import { openArchive } from './read-archive.ts';
 
-/** Reads the bytes that a URI of the model refers to. */
-type Resolve = (uri: string, where: string) => Promise<Uint8Array>;
+/** The bytes that a URI of the model refers to, chunk by chunk. */
+type Resolve = (uri: string, where: string) => Iterable<Uint8Array> | AsyncIterable<Uint8Array>;
 
 /** Packs a self-contained `.gltf` (every URI a data URI) into a GLB. */
 export async function packGltf(bytes: Uint8Array, targetPath: string): Promise<readonly Damage[]> {
@@ -34,7 +34,7 @@ export async function packArchive(zipPath: string, targetPath: string): Promise<
     }
     const [model] = models as [string];
     const folder = posix.dirname(model);
-    const resolve: Resolve = async (uri, where) => {
+    const resolve: Resolve = (uri, where) => {
       if (uri.startsWith('data:')) return decodeDataUri(uri, where);
       if (/^[a-z][a-z0-9+.-]*:/i.test(uri) || uri.startsWith('//')) outside(uri, where);
       const path = posix.normalize(posix.join(folder, safeDecode(uri.split(/[?#]/)[0] ?? '')));
@@ -45,14 +45,14 @@ export async function packArchive(zipPath: string, targetPath: string): Promise<
           where,
         });
       }
-      if (!archive.paths.includes(path)) {
+      if (!archive.has(path)) {
         throw new Problem('archive-missing-file', {
           detail: MODEL_PROBLEMS['archive-missing-file'].needed(path),
           received: uri.slice(0, 120),
           where,
         });
       }
-      return archive.read(path);
+      return archive.stream(path);
     };
     return await pack(parseGltf(await archive.read(model)), resolve, targetPath);
   } finally {
@@ -66,6 +66,23 @@ export async function packArchive(zipPath: string, targetPath: string): Promise<
  * @returns the corrections of buffers, views and images
  */
 async function pack(read: GltfJson, resolve: Resolve, targetPath: string): Promise<readonly Damage[]> {
+  // the JSON comes first in the file and depends on all other bytes, so these wait in a file of their own
+  const binPath = `${targetPath}.bin`;
+  const bin = await open(binPath, 'w+');
+  try {
+    return await packParts(read, resolve, targetPath, new BinWriter(bin));
+  } finally {
+    await bin.close();
+    await rm(binPath, { force: true });
+  }
+}
+
+async function packParts(
+  read: GltfJson,
+  resolve: Resolve,
+  targetPath: string,
+  bin: BinWriter,
+): Promise<readonly Damage[]> {
   checkComplexity(read);
   const mended = mendJson(read);
   checkStructure(mended.json);
@@ -76,17 +93,6 @@ async function pack(read: GltfJson, resolve: Resolve, targetPath: string): Promi
     ...(bufferViews && { bufferViews }),
     ...(images && { images }),
   };
-  const parts: Uint8Array[] = [];
-  let length = 0;
-  const append = (bytes: Uint8Array): number => {
-    const offset = length;
-    const padding = pad4(bytes.length) - bytes.length;
-    parts.push(bytes);
-    if (padding > 0) parts.push(new Uint8Array(padding));
-    length += bytes.length + padding;
-    return offset;
-  };
-
   const merges = [...(json.buffers ?? []), ...(json.images ?? [])].some((item) => item.uri !== undefined);
   const kept: BufferJson[] = [];
   const places: { buffer: number; offset: number }[] = [];
@@ -96,16 +102,16 @@ async function pack(read: GltfJson, resolve: Resolve, targetPath: string): Promi
       places.push({ buffer: merges ? kept.length : kept.length - 1, offset: 0 });
       continue;
     }
-    const bytes = await resolve(buffer.uri, `/buffers/${i}`);
-    if (bytes.length < buffer.byteLength) {
+    const { offset, found } = await bin.append(resolve(buffer.uri, `/buffers/${i}`), buffer.byteLength);
+    if (found < buffer.byteLength) {
       throw new Problem('model-truncated', {
-        detail: MODEL_PROBLEMS['model-truncated'].bufferFile(i, buffer.byteLength, bytes.length),
+        detail: MODEL_PROBLEMS['model-truncated'].bufferFile(i, buffer.byteLength, found),
         expected: buffer.byteLength,
-        received: bytes.length,
+        received: found,
         where: `/buffers/${i}`,
       });
     }
-    places.push({ buffer: 0, offset: append(bytes.subarray(0, buffer.byteLength)) });
+    places.push({ buffer: 0, offset });
   }
   const move = (range: { buffer: number; byteOffset?: number }) => {
     const place = places[range.buffer]!;
@@ -118,20 +124,20 @@ async function pack(read: GltfJson, resolve: Resolve, targetPath: string): Promi
   }
   for (const [i, image] of (json.images ?? []).entries()) {
     if (image.uri === undefined) continue;
-    const bytes = await resolve(image.uri, `/images/${i}`);
-    const mimeType = sniffImage(bytes) ?? image.mimeType;
+    const { offset, found, head } = await bin.append(resolve(image.uri, `/images/${i}`));
+    const mimeType = sniffImage(head) ?? image.mimeType;
     delete image.uri;
-    image.bufferView =
-      (json.bufferViews ??= []).push({ buffer: 0, byteOffset: append(bytes), byteLength: bytes.length }) - 1;
+    image.bufferView = (json.bufferViews ??= []).push({ buffer: 0, byteOffset: offset, byteLength: found }) - 1;
     if (mimeType) image.mimeType = mimeType;
   }
+  const { length } = bin;
   if (length > 0) json.buffers = [{ byteLength: length }, ...kept];
   else if (kept.length > 0) json.buffers = kept;
 
   const file = await open(targetPath, 'w');
   try {
     await file.write(makeHead(json, length));
-    for (const part of parts) await file.write(part);
+    for await (const part of bin.read()) await file.write(part);
     await file.sync();
   } finally {
     await file.close();
@@ -139,8 +145,53 @@ async function pack(read: GltfJson, resolve: Resolve, targetPath: string): Promi
   return mended.damages.filter(({ where }) => /^\/(?:buffers|bufferViews|images)\//.test(where));
 }
 
-async function decodeDataUri(uri: string, where: string): Promise<Uint8Array> {
-  return readDataUri(uri) ?? outside(uri, where);
+/** Bytes that go from one file to the other at a time. */
+const CHUNK_BYTES = 1024 * 1024;
+/** First bytes of a file, which tell its format. */
+const HEAD_BYTES = 64;
+
+/** Appends files to a BIN chunk on disk, each from a multiple of four bytes. */
+class BinWriter {
+  length = 0;
+  readonly #file: FileHandle;
+
+  constructor(file: FileHandle) {
+    this.#file = file;
+  }
+
+  /**
+   * @param most bytes that are kept; the rest is read and dropped
+   * @returns the place of the first byte, the number of bytes found, and the first of them
+   */
+  async append(source: ReturnType<Resolve>, most = Number.POSITIVE_INFINITY) {
+    const offset = this.length;
+    let found = 0;
+    let head = Buffer.alloc(0);
+    for await (const chunk of source) {
+      if (head.length < HEAD_BYTES) head = Buffer.concat([head, chunk.subarray(0, HEAD_BYTES)]);
+      const kept = chunk.subarray(0, Math.max(0, most - found));
+      if (kept.length > 0) await this.#file.write(kept, 0, kept.length, offset + found);
+      found += chunk.length;
+    }
+    // the gap reads as zeros
+    this.length = offset + pad4(Math.min(found, most));
+    await this.#file.truncate(this.length);
+    return { offset, found, head };
+  }
+
+  async *read(): AsyncGenerator<Buffer> {
+    for (let at = 0; at < this.length; ) {
+      const chunk = Buffer.allocUnsafe(Math.min(CHUNK_BYTES, this.length - at));
+      const { bytesRead } = await this.#file.read(chunk, 0, chunk.length, at);
+      if (bytesRead === 0) throw new Error('the packed bytes are gone');
+      yield chunk.subarray(0, bytesRead);
+      at += bytesRead;
+    }
+  }
+}
+
+function* decodeDataUri(uri: string, where: string): Generator<Uint8Array> {
+  yield readDataUri(uri) ?? outside(uri, where);
 }
 
 /** @throws Problem `model-outside-file` */

@@ -72,6 +72,14 @@ export const MODEL_PROBLEMS = {
     zip: (reason: string) => `The ZIP file cannot be read: ${reason}. Create it again.`,
     crc: (path: string) =>
       `“${path}” in the ZIP file is damaged: its data does not match its CRC-32. Create the ZIP file again from the original.`,
+    twice: (path: string) =>
+      `The ZIP file contains “${path}” twice, and programs differ in which one they read. Create it again with each file once.`,
+    encrypted: (path: string) =>
+      `“${path}” in the ZIP file is encrypted. Create the ZIP file again without a password.`,
+    link: (path: string) =>
+      `“${path}” in the ZIP file is a link to another file. Create the ZIP file again with the file itself.`,
+    overlap: (path: string) =>
+      `“${path}” in the ZIP file shares data with another file, which no common program writes. Create the ZIP file again.`,
   },
   'archive-path': {
     entry: (path: string) =>
@@ -80,7 +88,7 @@ export const MODEL_PROBLEMS = {
       `The model refers to “${uri}”, which leads out of the ZIP file. Put the files next to the .gltf.`,
   },
   'archive-too-large': (mebibytes: number, files: number) =>
-    `The ZIP file unpacks to more than ${mebibytes} MiB or ${files} files. Send only the model and the files it needs.`,
+    `The ZIP file unpacks to more than ${mebibytes} MiB, the limit for a file of its size, or to more than ${files} files. Send only the model and the files it needs.`,
   'archive-missing-file': {
     entry: (path: string) => `The ZIP file does not contain “${path}”. Add the file, and send the ZIP file again.`,
     needed: (path: string) =>

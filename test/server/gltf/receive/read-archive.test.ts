@@ -1,8 +1,10 @@
 import { mkdtemp, rm, writeFile } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
+import { Readable } from 'node:stream';
 import { zipSync } from 'fflate';
 import { afterAll, describe, expect, it } from 'vitest';
+import { ZipFile } from 'yazl';
 import { openArchive } from '../../../../server/gltf/receive/read-archive.ts';
 import { expectRefusal } from '../../../support/refusal.ts';
 
@@ -112,6 +114,57 @@ describe('a zip', () => {
     zip.fill(0xff, 60, 120);
     await expectRefusal(() => readAll(zip), 'archive-unreadable');
   });
+
+  // central directory: APPNOTE 6.3, §4.3.12; a file's entry begins at the signature that precedes its name by 46 bytes
+  it.each<[string, (zip: Buffer, at: number) => void]>([
+    ['one name twice', (zip, at) => zip.write('a.bin', at + 46)],
+    ['a file that shares bytes with another', (zip, at) => zip.writeUInt32LE(0, at + 42)],
+    ['an encrypted file', (zip, at) => zip.writeUInt16LE(zip.readUInt16LE(at + 8) | 1, at + 8)],
+    [
+      'a symbolic link',
+      (zip, at) => {
+        zip.writeUInt16LE((3 << 8) | 20, at + 4);
+        zip.writeUInt32LE((0o120777 << 16) >>> 0, at + 38);
+      },
+    ],
+  ])('is refused: %s', async (_, change) => {
+    const zip = Buffer.from(zipSync({ 'a.bin': text('A'.repeat(200)), 'b.bin': text('B'.repeat(200)) }, { level: 0 }));
+    const name = zip.lastIndexOf('b.bin');
+    change(zip, name - 46);
+    await expectRefusal(() => open(zip), 'archive-unreadable');
+  });
+
+  it('is refused when it unpacks to far more than its size, even below the limit', async () => {
+    const limits = { totalBytes: 10_000_000, files: 10, ratio: 20, freeBytes: 50_000 };
+    const bomb = zipSync({ 'a.bin': new Uint8Array(1_000_000) });
+    await expectRefusal(() => open(bomb, limits), 'archive-too-large');
+    const lying = await open(lieAboutSize(bomb, 50), limits);
+    await expectRefusal(() => lying.read('a.bin'), 'archive-too-large', 'archive-unreadable');
+    lying.close();
+    expect(Object.keys(await readAll(zipSync({ 'a.bin': new Uint8Array(40_000) }), limits))).toEqual(['a.bin']);
+  });
+
+  it('is refused with more folders than anyone needs', async () => {
+    const folders = Object.fromEntries(Array.from({ length: 41 }, (_, i) => [`${i}/`, new Uint8Array()]));
+    await expectRefusal(() => open(zipSync(folders)), 'archive-too-large');
+  });
+
+  it.each([false, true])(
+    'is read with data descriptors (zip64: %s), and another zip in it stays packed',
+    async (zip64) => {
+      const zip = new ZipFile();
+      const inner = zipSync({ '../x': text('X') });
+      zip.addReadStream(Readable.from([Buffer.from('A'.repeat(300))]), 'a.gltf', { forceZip64Format: zip64 });
+      zip.addBuffer(Buffer.from(inner), 'inner.zip', { forceZip64Format: zip64 });
+      zip.end({ forceZip64Format: zip64, comment: '' });
+      const chunks: Buffer[] = [];
+      for await (const chunk of zip.outputStream) chunks.push(chunk as Buffer);
+      const archive = await open(Buffer.concat(chunks));
+      expect((await archive.read('a.gltf')).toString()).toBe('A'.repeat(300));
+      expect(new Uint8Array(await archive.read('inner.zip'))).toEqual(inner);
+      archive.close();
+    },
+  );
 
   it('is refused for a file it does not hold', async () => {
     const archive = await open(zipSync({ 'a.gltf': text('A') }));
