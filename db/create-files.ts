@@ -1,24 +1,72 @@
 import { createHash, randomUUID } from 'node:crypto';
-import { createReadStream, mkdirSync, readdirSync, rmSync } from 'node:fs';
-import { access, mkdir, open, readFile, rename, rm, stat } from 'node:fs/promises';
+import { createReadStream, mkdirSync, readdirSync, renameSync, rmSync } from 'node:fs';
+import { access, mkdir, open, readdir, readFile, rename, rm, stat } from 'node:fs/promises';
 import { dirname, join } from 'node:path';
 import type { Files } from '../server/core/ports/stores.ts';
 import { Problem } from '../server/core/problems.ts';
 import { ignoreStorageFault } from '../server/core/storage-faults.ts';
 import { REQUEST_PROBLEMS } from '../server/core/texts/problems/request.ts';
 
+/** The files, and what only their sweep needs. */
+export interface ContentFiles extends Files {
+  /** Digests of all stored files, some hundred at a time. */
+  list(): AsyncGenerator<readonly string[]>;
+  /**
+   * Deletes a file, unless someone stored it or asked for it since a time (ms as of `Date.now`).
+   * @returns its bytes; null when it is kept or missing
+   */
+  removeUnused(sha256: string, since: number): Promise<number | null>;
+}
+
+/** Name of a content file. */
+export const DIGEST = /^[0-9a-f]{64}$/;
+
+/** Names in the folder of content files, one of its 256 folders at a time. */
+export async function* listContent(folder: string): AsyncGenerator<readonly string[]> {
+  for (const entry of await readdir(folder, { withFileTypes: true })) {
+    if (entry.isDirectory() && /^[0-9a-f]{2}$/.test(entry.name)) yield await readdir(join(folder, entry.name));
+  }
+}
+
 /**
  * Files in a folder under their SHA-256, spread over 256 folders. Temporary files are beside them on the same disk, so
  * adopting one is a rename. A later start deletes what a crash left behind.
  */
-export function createFiles(folder: string): Files {
+export function createFiles(folder: string): ContentFiles {
   const temporary = join(folder, 'temporary');
   sweepTemporary(temporary);
 
   const getPath = (sha256: string) => join(folder, sha256.slice(0, 2), sha256);
 
-  const files: Files = {
+  /**
+   * When files were last stored or asked for, ms. What a request stored becomes referred to a moment later, so the sweep
+   * leaves it alone. One process writes, so its memory is enough.
+   */
+  const lately = new Map<string, number>();
+  const ask = (sha256: string) => void lately.set(sha256, Date.now());
+
+  const files: ContentFiles = {
     getPath,
+
+    async *list() {
+      for await (const names of listContent(folder)) yield names.filter((name) => DIGEST.test(name));
+    },
+
+    async removeUnused(sha256, since) {
+      for (const [known, at] of lately) if (at < since) lately.delete(known);
+      if (lately.has(sha256)) return null;
+      const aside = join(temporary, randomUUID());
+      try {
+        // in the same turn: nobody asks in between
+        renameSync(getPath(sha256), aside);
+      } catch (error) {
+        if ((error as NodeJS.ErrnoException).code === 'ENOENT') return null;
+        throw error;
+      }
+      const { size } = await stat(aside);
+      await rm(aside);
+      return size;
+    },
 
     newTemporary: async () => join(temporary, randomUUID()),
 
@@ -26,6 +74,7 @@ export function createFiles(folder: string): Files {
     discard: (path) => rm(path, { force: true }).catch(ignoreStorageFault),
 
     async adopt(path, sha256) {
+      ask(sha256);
       const target = getPath(sha256);
       try {
         const { size } = await stat(path);
@@ -47,6 +96,7 @@ export function createFiles(folder: string): Files {
 
     async putBytes(bytes) {
       const sha256 = createHash('sha256').update(bytes).digest('hex');
+      ask(sha256);
       if ((await readSize(getPath(sha256))) === bytes.length) {
         await syncFolder(dirname(getPath(sha256)));
         return { sha256, bytes: bytes.length };
@@ -104,11 +154,13 @@ export function createFiles(folder: string): Files {
 
     read: (sha256) => readFile(getPath(sha256)),
 
-    has: (sha256) =>
-      access(getPath(sha256)).then(
+    has(sha256) {
+      ask(sha256);
+      return access(getPath(sha256)).then(
         () => true,
         () => false,
-      ),
+      );
+    },
   };
   return files;
 }

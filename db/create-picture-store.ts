@@ -1,6 +1,6 @@
 import { createHash, randomUUID, webcrypto } from 'node:crypto';
-import { mkdirSync, readdirSync, rmSync } from 'node:fs';
-import { readFile, rename, rm, writeFile } from 'node:fs/promises';
+import { existsSync, mkdirSync, readdirSync, rmSync } from 'node:fs';
+import { readdir, readFile, rename, rm, writeFile } from 'node:fs/promises';
 import { join } from 'node:path';
 import type { Kysely } from 'kysely';
 import type { PictureStore, StoredBytes } from '../server/core/ports/stores.ts';
@@ -23,6 +23,12 @@ interface PictureStoreOptions {
   readonly report?: (fault: unknown) => void;
 }
 
+/** The store, and what only its sweep needs. */
+export interface PictureFolder extends PictureStore {
+  /** Deletes files that are in no row, and rows whose file is missing. @returns how many of each */
+  reconcile(signal?: AbortSignal): Promise<{ readonly files: number; readonly rows: number }>;
+}
+
 /**
  * Pictures in a folder. The database lists them with the time of their last use, and the least recently used are evicted
  * first.
@@ -36,7 +42,7 @@ export function createPictureStore(
   folder: string,
   limitBytes: number,
   { usedApartMs = USED_APART_MS, report = () => undefined }: PictureStoreOptions = {},
-): PictureStore {
+): PictureFolder {
   mkdirSync(folder, { recursive: true });
   const pathOf = (key: string) => join(folder, key);
   sweep(folder);
@@ -106,11 +112,60 @@ export function createPictureStore(
     }
   }
 
+  async function listHeld(keys: readonly string[]): Promise<Map<string, StoredBytes>> {
+    const held = new Map<string, StoredBytes>();
+    for (let at = 0; at < keys.length; at += KEYS_AT_ONCE) {
+      const rows = await db
+        .selectFrom('pictures')
+        .select(['picture_key', 'sha256', 'bytes'])
+        .where('picture_key', 'in', keys.slice(at, at + KEYS_AT_ONCE))
+        .execute();
+      for (const { picture_key, sha256, bytes } of rows) held.set(picture_key, { sha256, bytes });
+    }
+    return held;
+  }
+
   return {
+    listHeld,
+
+    async reconcile(signal) {
+      const removed = { files: 0, rows: 0 };
+      const names = (await readdir(folder)).filter((name) => !name.endsWith(PARTIAL));
+      for (let at = 0; at < names.length && !signal?.aborted; at += KEYS_AT_ONCE) {
+        const some = names.slice(at, at + KEYS_AT_ONCE);
+        const held = await listHeld(some);
+        for (const name of some) {
+          // a row comes before its file, so a file without one is left from a crash
+          if (held.has(name) || arriving.has(name)) continue;
+          await remove(name);
+          removed.files++;
+        }
+      }
+      const there = new Set(names);
+      for (let last = ''; !signal?.aborted; ) {
+        const rows = await db
+          .selectFrom('pictures')
+          .select('picture_key')
+          .where('picture_key', '>', last)
+          .orderBy('picture_key')
+          .limit(KEYS_AT_ONCE)
+          .execute();
+        if (rows.length === 0) break;
+        last = rows.at(-1)!.picture_key;
+        for (const { picture_key } of rows) {
+          // one that arrived since the folder was listed is there
+          if (there.has(picture_key) || arriving.has(picture_key) || existsSync(pathOf(picture_key))) continue;
+          await remove(picture_key);
+          removed.rows++;
+        }
+      }
+      return removed;
+    },
+
     async get(key) {
       const row = await db.selectFrom('pictures').selectAll().where('picture_key', '=', key).executeTakeFirst();
-      const bytes = row && (await readFile(pathOf(key)).catch(() => null));
       if (!row) return null;
+      const bytes = await readFile(pathOf(key)).catch(() => null);
       if (!bytes || bytes.length !== row.bytes || (await digest(bytes)) !== row.sha256) {
         await remove(key).catch(goOn);
         return null;
@@ -124,19 +179,6 @@ export function createPictureStore(
           .then(() => undefined, goOn);
       }
       return { bytes, sha256: row.sha256, mediaType: row.media_type };
-    },
-
-    async listHeld(keys) {
-      const held = new Map<string, StoredBytes>();
-      for (let at = 0; at < keys.length; at += KEYS_AT_ONCE) {
-        const rows = await db
-          .selectFrom('pictures')
-          .select(['picture_key', 'sha256', 'bytes'])
-          .where('picture_key', 'in', keys.slice(at, at + KEYS_AT_ONCE))
-          .execute();
-        for (const { picture_key, sha256, bytes } of rows) held.set(picture_key, { sha256, bytes });
-      }
-      return held;
     },
 
     async put(key, bytes, mediaType) {

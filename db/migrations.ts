@@ -411,6 +411,14 @@ CREATE TRIGGER audit_is_never_deleted BEFORE DELETE ON audit
 BEGIN SELECT raise(ABORT, 'the audit can only grow'); END;
 `;
 
+/** Content files that nothing refers to, and since when (ms as of `Date.now`). They are deleted after a grace time. */
+const unusedFiles = /* sql */ `
+CREATE TABLE unused_files (
+  sha256 TEXT PRIMARY KEY,
+  since INTEGER NOT NULL
+) STRICT, WITHOUT ROWID;
+`;
+
 /** All migrations in order, by name. */
 export const MIGRATIONS: Readonly<Record<string, string>> = {
   '001-initial': initial,
@@ -424,4 +432,5 @@ export const MIGRATIONS: Readonly<Record<string, string>> = {
   '009-approvals-end': approvalsEnd,
   '010-product-summaries': productSummaries,
   '011-people': people,
+  '012-unused-files': unusedFiles,
 };

@@ -67,6 +67,7 @@ export interface Tables {
     height_px: number;
     encoding: string | null;
   };
+  unused_files: { sha256: string; since: number };
   map_facts: { sha256: string; format: number; data: string };
   pictures: { picture_key: string; sha256: string; bytes: number; media_type: string; used: number };
   picture_sets: { set_key: string; data: string };

@@ -14,6 +14,7 @@ const COMMANDS: Readonly<Record<string, (args: readonly string[], env: Env) => P
   import: async (args) => (await import('./commands/import.ts')).importCommand(args),
   user: async (args, env) => (await import('./commands/user.ts')).userCommand(args, env),
   swatches: async (args, env) => (await import('./commands/swatches.ts')).swatchesCommand(args, env),
+  check: async (args, env) => (await import('./commands/check.ts')).checkCommand(args, env),
 };
 
 /**

@@ -22,6 +22,8 @@ export interface Config {
   readonly idleMs: number;
   /** Stored pictures, in bytes. Beyond this the store evicts the least recently used. */
   readonly pictureLimitBytes: number;
+  /** How long a stored file stays that nothing refers to, in days. */
+  readonly unusedDays: number;
   /** Memory for decoded layers of pictures, in bytes. */
   readonly layerMemoryBytes: number;
   /** Threads that read models; null: by cores and memory. */
@@ -74,6 +76,7 @@ export function readConfig(env: Readonly<Record<string, string | undefined>>): C
     idleMs: readNumber(env, 'DYEWORKS_IDLE_S', 30, 1, 3600) * 1000,
     bodyLimitBytes: readNumber(env, 'DYEWORKS_BODY_LIMIT_MIB', 512, 1, 4096) * MIB,
     pictureLimitBytes: readNumber(env, 'DYEWORKS_PICTURE_LIMIT_MIB', 2048, 16, 1024 * 1024) * MIB,
+    unusedDays: readNumber(env, 'DYEWORKS_UNUSED_DAYS', 7, 1, 3650),
     layerMemoryBytes: readNumber(env, 'DYEWORKS_LAYER_MEMORY_MIB', 256, 1, 64 * 1024) * MIB,
     modelThreads: readOptional(env, 'DYEWORKS_MODEL_THREADS', 1, 64),
     modelMemoryMib: readOptional(env, 'DYEWORKS_MODEL_MEMORY_MIB', 128, 64 * 1024),

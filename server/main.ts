@@ -10,6 +10,7 @@ import { createStores } from '../db/create-stores.ts';
 import type { Lock } from '../db/hold-lock.ts';
 import { lockDataFolder } from '../db/lock-data-folder.ts';
 import { openDatabase } from '../db/open-database.ts';
+import { sweepFiles, sweepRegularly } from '../db/sweep-files.ts';
 import { createLayers } from '../renderer/layers/create-layers.ts';
 import { createPixelThreads, type PixelThreads } from '../renderer/pixels/pixel-threads.ts';
 import { STUDIO_VERSION } from '../renderer/studio-version.ts';
@@ -96,6 +97,11 @@ async function openService(config: Config, engines: Engines, lock: Lock): Promis
   const pictures = createPictureStore(db, join(config.dataFolder, 'pictures'), config.pictureLimitBytes, {
     report: (fault) => console.error(LOG_TEXTS.pictureNotStored, fault),
   });
+  const graceMs = config.unusedDays * 86_400_000;
+  const sweeping = sweepRegularly(
+    (signal) => sweepFiles({ db, files, pictures, graceMs, signal }),
+    (error) => console.error(LOG_TEXTS.notSwept, error),
+  );
   const layers = createLayers({
     store: pictures,
     cacheLimitBytes: config.layerMemoryBytes,
@@ -176,6 +182,7 @@ async function openService(config: Config, engines: Engines, lock: Lock): Promis
       await closed;
       await Promise.all([threads.close(), models.close(), imports.close()]);
       await settleWithin(ended, DRAIN_MS / 3);
+      await sweeping.stop();
       await db.destroy();
       lock.release();
     },

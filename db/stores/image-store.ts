@@ -1,6 +1,7 @@
 import type { Kysely } from 'kysely';
 import { type ImageEncoding, MAP_FACTS_FORMAT, type MapFacts } from '../../server/core/finish/map-image.ts';
 import type { StoredImage, Stores } from '../../server/core/ports/stores.ts';
+import { ignoreStorageFault } from '../../server/core/storage-faults.ts';
 import type { Tables } from '../tables.ts';
 
 /** Uploaded images by SHA-256, and the measurements of those that are maps. */
@@ -22,10 +23,22 @@ export function createImageStore(
         })
         .onConflict((on) => on.column('sha256').doUpdateSet({ encoding }).where('images.encoding', 'is', null))
         .execute();
+      // a file that was unused is new again
+      await db.deleteFrom('unused_files').where('sha256', '=', file.sha256).execute();
     },
 
     async getFile(sha256) {
-      const row = await db.selectFrom('images').selectAll().where('sha256', '=', sha256).executeTakeFirst();
+      const row = await db
+        .selectFrom('images')
+        .leftJoin('unused_files', 'unused_files.sha256', 'images.sha256')
+        .selectAll('images')
+        .select('unused_files.since')
+        .where('images.sha256', '=', sha256)
+        .executeTakeFirst();
+      // whoever asks for an unused image may be about to use it
+      if (row && row.since !== null) {
+        await db.deleteFrom('unused_files').where('sha256', '=', sha256).execute().catch(ignoreStorageFault);
+      }
       return row
         ? {
             sha256: row.sha256,

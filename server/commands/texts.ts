@@ -26,8 +26,11 @@ export const USAGE = `Usage:
   dyeworks user list
       Manage the people of the data folder DYEWORKS_DATA. The passphrase is the first line of the standard input.
       reset sets a new passphrase and enables the account. The first person must be an owner.
+  dyeworks check [--mend] [--unused-days 7] [--json]
+      Check the data folder while no service uses it: database, files, pictures, leftovers. --mend deletes what is not
+      needed, or can be made again, and sets damaged files aside. DYEWORKS_DATA names the folder.
 PRODUCT describes the product: [--class dining-chair] [--size 460x520x820] [--mount floor] [--budget NAME]
-Exit status: 0 done, 1 findings block or lines are refused, 2 wrong call or failure.`;
+Exit status: 0 done, 1 findings block, lines are refused or the data is not in order, 2 wrong call or failure.`;
 
 /** The files that commands read. */
 export const INPUTS = {
@@ -57,6 +60,8 @@ export const CALL_TEXTS = {
     `--size takes a whole number of pixels from ${minPx} to ${maxPx}.`,
   wrongUserCommand: `The command is dyeworks user add, reset or list. ${HELP}`,
   missingPassphrase: 'The passphrase is missing. Type it, or send it as the first line of the standard input.',
+  wrongDays: (value: unknown) => `--unused-days takes a number of days, 0 or more, not “${value}”.`,
+  noData: (folder: string) => `${folder} has no database of Dyeworks. Set DYEWORKS_DATA to the data folder.`,
   portInUse: (port: number) =>
     `Another program uses port ${port}. Stop that program, or set DYEWORKS_PORT to another port.`,
 } as const;
@@ -113,8 +118,36 @@ export const RESULT_TEXTS = {
     'The article cannot be made. State its family in a column “family” or with --family, and use only letters, digits, “.”, “_” and “-” in its code.',
 } as const;
 
+/** What `dyeworks check` finds in a data folder. */
+export const CHECK_TEXTS = {
+  remarks: {
+    'damaged-database': 'Damage in the database. Restore the data folder from a backup.',
+    'broken-row': 'Rows that refer to missing rows. Restore the data folder from a backup.',
+    'missing-file': 'Missing files. Restore them from a backup, or upload them again.',
+    'damaged-file':
+      'Damaged files, whose bytes do not match their name. --mend moves them to the folder “damaged”; then upload them again, or restore them from a backup.',
+    'damaged-picture': 'Damaged pictures. --mend deletes them; Dyeworks makes them again.',
+    'missing-picture': 'Listed pictures without a file. --mend removes them from the list; Dyeworks makes them again.',
+    'stray-picture': 'Picture files that are not listed. --mend deletes them.',
+    leftover: 'Temporary files that a crash left behind. --mend deletes them, and so does the next start.',
+    'unused-file': 'Files that nothing refers to. They are deleted some days after Dyeworks first finds them unused.',
+    'foreign-file': 'Files that Dyeworks did not put there. It leaves them alone.',
+  },
+  heading: (text: string, found: number, mended: number) =>
+    `${found}${mended > 0 ? ` (${mended} mended)` : ''}: ${text}`,
+  remark: (subject: string, places: readonly string[]) =>
+    `  ${subject}${places.length > 0 ? ` (${places.join(', ')})` : ''}`,
+  more: (rest: number) => `  and ${rest} more`,
+  result: (folder: string, { files, pictures }: { files: number; pictures: number }, left: number, mend: boolean) => {
+    const seen = `${folder}: ${count(files, 'file')}, ${count(pictures, 'picture')}`;
+    if (left === 0) return `${seen}, in order`;
+    return `${seen}, ${count(left, 'fault')} left${mend ? '' : '; --mend corrects what can be corrected'}`;
+  },
+} as const;
+
 /** Errors in the log of the service. */
 export const LOG_TEXTS = {
+  notSwept: 'Dyeworks cannot delete unused files:',
   pictureNotStored: 'Dyeworks cannot store a picture, or its time of use:',
   jobNotSaved: 'Dyeworks cannot save a job:',
   mapsNotRead: 'Dyeworks cannot read the colour maps.',

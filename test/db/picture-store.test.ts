@@ -1,9 +1,10 @@
-import { mkdtempSync, readdirSync, rmSync, statSync, writeFileSync } from 'node:fs';
+import { mkdtempSync, readdirSync, rmSync, statSync, truncateSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterEach, beforeEach, expect, it } from 'vitest';
 import { createPictureStore } from '../../db/create-picture-store.ts';
 import { openDatabase } from '../../db/open-database.ts';
+import { failFiles } from '../support/disk-faults.ts';
 
 let folder: string;
 beforeEach(async () => {
@@ -43,6 +44,36 @@ it('deletes files that a crash left half written', async () => {
   writeFileSync(join(folder, 'abc.1234.part'), 'half');
   createPictureStore(await openDatabase(':memory:'), folder, 100_000);
   expect(readdirSync(folder)).toEqual([]);
+});
+
+it.each([
+  ['empty', (path: string) => truncateSync(path)],
+  ['short', (path: string) => truncateSync(path, 5)],
+  ['changed', (path: string) => writeFileSync(path, 'picture of anothers')],
+  ['missing', (path: string) => rmSync(path)],
+])('a file that is %s, as after a power cut, is never sent: the picture is made again', async (_, damage) => {
+  const store = createPictureStore(await openDatabase(':memory:'), folder, 100_000);
+  const bytes = new TextEncoder().encode('picture of anything');
+  await store.put('key', bytes, 'image/png');
+  damage(join(folder, 'key'));
+  expect(await store.get('key')).toBeNull();
+  expect(await store.listHeld(['key'])).toEqual(new Map());
+  await store.put('key', bytes, 'image/png');
+  expect(new Uint8Array((await store.get('key'))!.bytes)).toEqual(bytes);
+});
+
+it('writes the row before the file, so that a crash in between leaves no file that is not counted', async () => {
+  const db = await openDatabase(':memory:');
+  const store = createPictureStore(db, folder, 100_000);
+  const end = await failFiles('EIO', ({ name }) => name === 'rename');
+  // the fault stands for a crash at this step
+  const { fault } = await store.put('key', new Uint8Array(10), 'image/png');
+  end();
+  expect(fault).toMatchObject({ code: 'EIO' });
+  expect(readdirSync(folder)).toEqual([]);
+  const rows = await db.selectFrom('pictures').select(['picture_key', 'bytes']).execute();
+  expect(rows).toEqual([{ picture_key: 'key', bytes: 10 }]);
+  expect(await store.get('key')).toBeNull();
 });
 
 it('lists which of many keys it has without reading them, and without counting it as a use', async () => {
