@@ -92,8 +92,8 @@ async function* scanTable(db: Kysely<Tables>, table: string, condition: string):
   const { keys, texts } = await describeTable(db, table);
   if (texts.length === 0) return;
   const list = (names: readonly string[]) => sql.join(names.map((name) => sql.ref(name)));
-  const codes = texts.filter((name) => name.endsWith('_key'));
-  const named = codes.length > 0 && !codes.some((name) => keys.includes(name)) ? codes : keys;
+  const code = texts.find((name) => name.endsWith('_key'));
+  const named = code === undefined || keys.includes(code) ? keys : [code];
   let last: readonly (string | number)[] | null = null;
   let limit = 1;
   for (;;) {
