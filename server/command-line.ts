@@ -12,6 +12,7 @@ const COMMANDS: Readonly<Record<string, (args: readonly string[], env: Env) => P
   repair: async (args) => (await import('./commands/repair.ts')).repairCommand(args),
   deliver: async (args) => (await import('./commands/deliver.ts')).deliverCommand(args),
   import: async (args) => (await import('./commands/import.ts')).importCommand(args),
+  audit: async (args, env) => (await import('./commands/audit.ts')).auditCommand(args, env),
   user: async (args, env) => (await import('./commands/user.ts')).userCommand(args, env),
   swatches: async (args, env) => (await import('./commands/swatches.ts')).swatchesCommand(args, env),
   check: async (args, env) => (await import('./commands/check.ts')).checkCommand(args, env),

@@ -1,3 +1,4 @@
+import { isIP } from 'node:net';
 import { resolve } from 'node:path';
 
 /** Parts of the service that can be read without the token. */
@@ -18,6 +19,12 @@ export interface Config {
   readonly sandbox: boolean | null;
   /** Largest request body, in bytes. */
   readonly bodyLimitBytes: number;
+  /** Largest request body of editors and approvers, in bytes. */
+  readonly editorLimitBytes: number;
+  /** Calls of one caller in a minute; 0 is no limit. */
+  readonly callsPerMinute: number;
+  /** Addresses and networks of proxies whose `X-Forwarded-…` headers count. */
+  readonly trustedProxies: readonly string[];
   /** Time without a byte of a request after which its connection is closed. */
   readonly idleMs: number;
   /** Stored pictures, in bytes. Beyond this the store evicts the least recently used. */
@@ -74,6 +81,9 @@ export function readConfig(env: Readonly<Record<string, string | undefined>>): C
     browserPath: env.DYEWORKS_BROWSER?.trim() || null,
     sandbox: { on: true, off: false, auto: null }[readChoice(env, 'DYEWORKS_SANDBOX', ['auto', 'on', 'off'], 'auto')],
     idleMs: readNumber(env, 'DYEWORKS_IDLE_S', 30, 1, 3600) * 1000,
+    editorLimitBytes: readNumber(env, 'DYEWORKS_EDITOR_LIMIT_MIB', 256, 1, 4096) * MIB,
+    callsPerMinute: readNumber(env, 'DYEWORKS_CALLS_PER_MINUTE', 6000, 0, 1_000_000),
+    trustedProxies: readAddresses(env.DYEWORKS_TRUST_PROXY),
     bodyLimitBytes: readNumber(env, 'DYEWORKS_BODY_LIMIT_MIB', 512, 1, 4096) * MIB,
     pictureLimitBytes: readNumber(env, 'DYEWORKS_PICTURE_LIMIT_MIB', 2048, 16, 1024 * 1024) * MIB,
     unusedDays: readNumber(env, 'DYEWORKS_UNUSED_DAYS', 7, 1, 3650),
@@ -98,6 +108,22 @@ function readPublic(value: string | undefined): Set<PublicPart> {
     }
   }
   return known;
+}
+
+/** Whoever is trusted can state any address and protocol, so names, words such as “true” and whole internets are refused. */
+function readAddresses(value: string | undefined): readonly string[] {
+  const addresses = (value ?? '').split(/[\s,]+/).filter(Boolean);
+  for (const each of addresses) {
+    const [address = '', bits, more] = each.split('/');
+    const family = isIP(address);
+    const widest = family === 4 ? 32 : 128;
+    const isNetwork = bits === undefined || (/^\d{1,3}$/.test(bits) && Number(bits) >= 8 && Number(bits) <= widest);
+    if (family !== 0 && isNetwork && more === undefined) continue;
+    throw new ConfigError(
+      `DYEWORKS_TRUST_PROXY has “${each}”. Set it to the addresses of your proxies, such as 127.0.0.1 or 10.0.0.0/8, with commas.`,
+    );
+  }
+  return addresses;
 }
 
 type Env = Readonly<Record<string, string | undefined>>;

@@ -29,6 +29,8 @@ export const USAGE = `Usage:
   dyeworks check [--mend] [--unused-days 7] [--json]
       Check the data folder while no service uses it: database, files, pictures, leftovers. --mend deletes what is not
       needed, or can be made again, and sets damaged files aside. DYEWORKS_DATA names the folder.
+  dyeworks audit verify
+      Check that no entry of the audit was changed or removed. Exit status 1 where one was.
 PRODUCT describes the product: [--class dining-chair] [--size 460x520x820] [--mount floor] [--budget NAME]
 Exit status: 0 done, 1 findings block, lines are refused or the data is not in order, 2 wrong call or failure.`;
 
@@ -59,6 +61,7 @@ export const CALL_TEXTS = {
   wrongPictureSize: (minPx: number, maxPx: number) =>
     `--size takes a whole number of pixels from ${minPx} to ${maxPx}.`,
   wrongUserCommand: `The command is dyeworks user add, reset or list. ${HELP}`,
+  wrongAuditCommand: `The command is dyeworks audit verify. ${HELP}`,
   missingPassphrase: 'The passphrase is missing. Type it, or send it as the first line of the standard input.',
   wrongDays: (value: unknown) => `--unused-days takes a number of days, 0 or more, not “${value}”.`,
   noData: (folder: string) => `${folder} has no database of Dyeworks. Set DYEWORKS_DATA to the data folder.`,
@@ -108,6 +111,10 @@ export const RESULT_TEXTS = {
   refusedLine: (line: number, finish: string | null, code: string, message: string) =>
     `  refused  line ${line}  ${finish ?? 'no code'}  ${code}: ${message}`,
   askPassphrase: 'Passphrase (12 characters or more): ',
+  auditWhole: (entries: number, digest: string) =>
+    `The audit is whole: ${count(entries, 'entry', 'entries')}, the last with the digest ${digest}. Keep both elsewhere to prove later that none is missing at the end.`,
+  auditBroken: (entry: number) =>
+    `The audit is not whole: entry ${entry} was changed or is missing. Compare it with an earlier export.`,
   userAdded: (account: string, role: string) =>
     `${account} can sign in, with the role ${role}. From now on every call needs a sign-in or a token.`,
   userReset: (account: string, role: string) =>

@@ -10,7 +10,9 @@ import type { Config } from '../config.ts';
 import type { RendererFacts } from '../core/ports/renderer.ts';
 import { Problem } from '../core/problems.ts';
 import { REQUEST_PROBLEMS } from '../core/texts/problems/request.ts';
+import { auditCalls } from './audit-calls.ts';
 import { limitBodies } from './body-limits.ts';
+import { limitCalls, limitUploads } from './call-limits.ts';
 import { PersonAnswer } from './contracts/access.ts';
 import { ColourSpecification } from './contracts/appearance.ts';
 import { ManifestAnswer } from './contracts/delivery.ts';
@@ -30,6 +32,7 @@ import { parseRequests } from './request-parsing.ts';
 import { describeProblems } from './responses.ts';
 import { addAccountRoutes, addSignInRoutes } from './routes/access.ts';
 import { addApprovalRoutes } from './routes/approvals.ts';
+import { addAuditRoutes } from './routes/audit.ts';
 import { addDeliveryRoutes } from './routes/deliveries.ts';
 import { addFinishHistoryRoutes } from './routes/finish-history.ts';
 import { addFinishUploadRoutes } from './routes/finish-uploads.ts';
@@ -80,6 +83,8 @@ export async function buildApp(options: AppOptions): Promise<FastifyInstance> {
   const { config, context, access } = options;
   const app = Fastify({
     logger: config.logLevel === 'silent' ? false : { level: config.logLevel },
+    // only what a configured proxy says of the caller's address and of TLS counts
+    trustProxy: config.trustedProxies.length > 0 && [...config.trustedProxies],
     // errors before routing, such as a URL that cannot be decoded
     frameworkErrors: (error, request, reply) => answerError(error, request as never, reply as never),
     // an upload of half a gigabyte over a slow connection takes longer than any limit
@@ -104,12 +109,16 @@ export async function buildApp(options: AppOptions): Promise<FastifyInstance> {
       return line ?? (product === null ? null : ((await context.stores.getProduct(product))?.line ?? null));
     },
   });
+  limitUploads(app, config);
+  await limitCalls(app, config);
+  auditCalls(app, access);
   endSlowBodies(app, config.idleMs);
   app.addHook('onSend', async (_request, reply) => {
     if (!reply.hasHeader('content-security-policy')) reply.header('content-security-policy', PAGE_POLICY);
   });
   addSignInRoutes(app, config, access, null);
   addAccountRoutes(app, access);
+  addAuditRoutes(app, access);
   addServiceRoutes(app, options.version, options.rendererFacts, options.checkReady);
   addProductRoutes(app, context);
   addModelRoutes(app, context, config.bodyLimitBytes);

@@ -132,6 +132,9 @@ const OWNER = [
   'DELETE /api/people/:account/sessions',
   'DELETE /api/people/:account/sessions/:session',
   'DELETE /api/people/:account/tokens/:token',
+  'GET /api/audit',
+  'GET /api/audit.csv',
+  'GET /api/audit.jsonl',
 ];
 
 /** Signing in, and whether the service lives. They give no data of the trade away. */

@@ -5,9 +5,9 @@ export const ACCESS_PROBLEMS = {
   'not-allowed': {
     role: (needed: string, role: string, line: string | null) =>
       `This needs the role ${needed}${line === null ? '' : ` on the line ${line}`}; you have the role ${role}. Ask an owner for it.`,
-    uploadSize: (role: string, limit: number) =>
-      `With the role ${role} you can send ${Math.floor(limit / 2 ** 20)} MiB at once. Send a smaller file, or ask an owner to send it.`,
   },
+  'body-too-large': (role: string, limit: number) =>
+    `With the role ${role} you can send ${Math.floor(limit / 2 ** 20)} MiB at once. Send a smaller file, or ask an owner to send it.`,
   'token-needed': {
     signIn: 'This service needs a sign-in. Send “Authorization: Bearer …” with a token, or sign in on the page.',
     unknown:
