@@ -10,6 +10,7 @@ import {
 } from '../server/core/ports/renderer.ts';
 import { Problem } from '../server/core/problems.ts';
 import { PICTURE_PROBLEMS } from '../server/core/texts/problems/picture.ts';
+import { type HoldLock, sweepProfiles } from './browser-profiles.ts';
 import { getSheetTimeoutMs, getShotTimeoutMs, Overdue, withDeadline } from './deadline.ts';
 import { needsNoSandbox, readSandboxSigns } from './launch-browser.ts';
 import type { ShotAnswer } from './page/main.ts';
@@ -43,6 +44,8 @@ export interface RendererOptions {
   readonly launchTimeoutMs?: number;
   /** Shots after which the page is reloaded; default 500. Reloading keeps small leaks of GL drivers from adding up. */
   readonly shotsPerPage?: number;
+  /** Marks profiles of browsers as in use, and lets the renderer delete those that a killed process left behind. */
+  readonly holdLock?: HoldLock;
   readonly log?: (message: string, details?: Readonly<Record<string, unknown>>) => void;
 }
 
@@ -56,6 +59,7 @@ export function createRenderer(options: RendererOptions): Renderer {
   let known: RendererFacts | undefined;
   let shots = 0;
   let closing = false;
+  if (options.holdLock) void sweepProfiles(options.holdLock);
 
   async function getSession(): Promise<StudioSession> {
     if (session && !session.isGone()) {

@@ -1,10 +1,9 @@
 import type { ChildProcess } from 'node:child_process';
-import { existsSync, mkdtempSync, readFileSync, rmSync } from 'node:fs';
+import { existsSync, readFileSync, rmSync } from 'node:fs';
 import { rm } from 'node:fs/promises';
-import { tmpdir } from 'node:os';
-import { join } from 'node:path';
 import { setTimeout } from 'node:timers/promises';
 import type { Browser, Page } from 'puppeteer-core';
+import { type HoldLock, makeProfile } from './browser-profiles.ts';
 import { withDeadline } from './deadline.ts';
 import type { GlWay } from './driver.ts';
 
@@ -15,6 +14,8 @@ interface LaunchOptions {
   readonly timeoutMs: number;
   /** Host and port on the loopback interface, the only place the browser can reach. */
   readonly host: string;
+  /** Marks the profile as in use. */
+  readonly holdLock?: HoldLock;
 }
 
 export interface LaunchedBrowser {
@@ -69,9 +70,11 @@ function listWalls(host: string): readonly string[] {
 export async function launchBrowser(options: LaunchOptions): Promise<LaunchedBrowser> {
   // Loaded late: puppeteer would add a tenth of a second to the start of the service.
   const { launch } = await import('puppeteer-core');
-  // The name contains the process id, to recognise folders left by a crash.
-  const profile = mkdtempSync(join(tmpdir(), `dyeworks-studio-${process.pid}-`));
-  const sweep = () => rmSync(profile, { recursive: true, force: true, maxRetries: 3 });
+  const { path: profile, release } = makeProfile(options.holdLock);
+  const sweep = () => {
+    release();
+    rmSync(profile, { recursive: true, force: true, maxRetries: 3 });
+  };
   let browser: Browser | undefined;
   const atExit = () => {
     browser?.process()?.kill('SIGKILL');
@@ -87,6 +90,7 @@ export async function launchBrowser(options: LaunchOptions): Promise<LaunchedBro
   const end = (hung = false) => {
     ending ??= (async () => {
       await endProcess(browser, hung).catch(() => undefined);
+      release();
       await removeProfile(profile);
       process.removeListener('exit', atExit);
     })();

@@ -1,5 +1,6 @@
 import type { Browser } from 'puppeteer-core';
 import type { RendererFacts } from '../server/core/ports/renderer.ts';
+import type { HoldLock } from './browser-profiles.ts';
 import { withDeadline } from './deadline.ts';
 import { classifyDriver, GL_WAYS } from './driver.ts';
 import { type LaunchedBrowser, launchBrowser } from './launch-browser.ts';
@@ -11,6 +12,7 @@ export interface SessionOptions {
   readonly studioFolder: string;
   readonly noSandbox: boolean;
   readonly launchTimeoutMs: number;
+  readonly holdLock?: HoldLock;
 }
 
 /** A running browser with the studio open in it. After any fault it is replaced, not repaired. */

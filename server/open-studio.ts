@@ -1,4 +1,5 @@
 import { join } from 'node:path';
+import { holdLock } from '../db/hold-lock.ts';
 import { createRenderer } from '../renderer/create-renderer.ts';
 import { encodeFile, encodePicture, makeChip } from '../renderer/encode-picture.ts';
 import type { PixelThreads } from '../renderer/pixels/pixel-threads.ts';
@@ -26,6 +27,7 @@ export function openRenderer(config: Config): Renderer {
     browserPath,
     studioFolder: join(BUILT, 'studio'),
     noSandbox: config.sandbox === null ? undefined : !config.sandbox,
+    holdLock,
     log: (message, details) => {
       if (config.logLevel === 'debug' || config.logLevel === 'info') console.error(message, details ?? '');
     },
