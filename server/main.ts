@@ -35,6 +35,7 @@ import { createModels } from './gltf/create-models.ts';
 import { buildApp } from './http/build-app.ts';
 import { createImports } from './import/create-imports.ts';
 import { createImaging, openRenderer, rememberFacts } from './open-studio.ts';
+import { createPlanner } from './planning/create-planner.ts';
 import { BUILD, BUILT, ROOT, WORKERS } from './root.ts';
 
 interface Service {
@@ -56,6 +57,7 @@ const DRAIN_MS = 3_000;
 export interface Engines {
   readonly models: ReturnType<typeof createModels>;
   readonly imports: ReturnType<typeof createImports>;
+  readonly planner: ReturnType<typeof createPlanner>;
   readonly threads: PixelThreads;
   /** Its browser starts with the first picture. */
   readonly renderer: Renderer;
@@ -65,6 +67,7 @@ export function openEngines(config: Config): Engines {
   return {
     models: createModels(WORKERS.models, limitModels(config)),
     imports: createImports(WORKERS.imports),
+    planner: createPlanner(WORKERS.planning),
     threads: createPixelThreads(WORKERS.pixels),
     renderer: openRenderer(config),
   };
@@ -90,7 +93,7 @@ async function openService(config: Config, engines: Engines, lock: Lock): Promis
   const db = await openDatabase(join(config.dataFolder, 'dyeworks.sqlite'));
   const stores = createStores(db);
   const files = createFiles(join(config.dataFolder, 'files'));
-  const { models, imports, threads } = engines;
+  const { models, imports, planner, threads } = engines;
   const { renderer, facts } = rememberFacts(engines.renderer);
   const logJobs = (error: unknown) => console.error(LOG_TEXTS.jobNotSaved, error);
   const jobs = new JobRunner(createJobStore(db), logJobs, Date.now, countPartsAtOnce());
@@ -119,6 +122,7 @@ async function openService(config: Config, engines: Engines, lock: Lock): Promis
     files,
     models,
     imports,
+    planner,
     renderer,
     jobs,
     pictures,
@@ -180,7 +184,7 @@ async function openService(config: Config, engines: Engines, lock: Lock): Promis
       await settleWithin(ended, DRAIN_MS);
       app.server.closeAllConnections();
       await closed;
-      await Promise.all([threads.close(), models.close(), imports.close()]);
+      await Promise.all([threads.close(), models.close(), imports.close(), planner.close()]);
       await settleWithin(ended, DRAIN_MS / 3);
       await sweeping.stop();
       await db.destroy();

@@ -18,6 +18,7 @@ export const BUILD = String(BUNDLED ? statSync(fileURLToPath(import.meta.url)).m
 export const WORKERS = {
   models: findWorker('server/gltf/worker/worker.mjs', 'gltf-worker.mjs'),
   imports: findWorker('server/import/worker/worker.mjs', 'import-worker.mjs'),
+  planning: findWorker('server/planning/worker/worker.mjs', 'planning-worker.mjs'),
   pixels: findWorker('renderer/pixels/worker/worker.mjs', 'pixel-worker.mjs'),
   demo: findWorker('server/demo/worker.mjs', 'demo-worker.mjs'),
 } as const;

@@ -34,6 +34,7 @@ export default defineConfig({
         dyeworks: at('./command-line.ts'),
         'gltf-worker': at('./gltf/worker/worker.ts'),
         'pixel-worker': at('../renderer/pixels/worker/worker.ts'),
+        'planning-worker': at('./planning/worker/worker.ts'),
         'import-worker': at('./import/worker/worker.ts'),
         'demo-worker': at('./demo/worker.ts'),
       },

@@ -7,6 +7,7 @@ import type { FileEncoding } from '../core/picture/picture-set.ts';
 import type { MeasuredColour, MeasuredField } from '../core/picture/swatch.ts';
 import type { Imports } from '../core/ports/imports.ts';
 import type { MapFile, Models } from '../core/ports/models.ts';
+import type { Planner } from '../core/ports/planner.ts';
 import type { Layers, RawPicture, Renderer, StudioFile } from '../core/ports/renderer.ts';
 import type { Files, PictureStore, StoredImage, Stores } from '../core/ports/stores.ts';
 import type { LoadedProduct } from './loaded-product.ts';
@@ -97,6 +98,7 @@ export interface Context {
   readonly pictures: PictureStore;
   readonly models: Models;
   readonly imports: Imports;
+  readonly planner: Planner;
   readonly renderer: Renderer;
   readonly layers: Layers;
   readonly imaging: Imaging;

@@ -1,16 +1,14 @@
 import { foldCode } from '../core/codes.ts';
-import { type CheckSet, type CheckSetKind, planCheckSet } from '../core/combinations/plan-check-set.ts';
-import { isSold, listOptions, listRange } from '../core/line/line.ts';
-import { compileRules, takesFinishes } from '../core/line/rules.ts';
+import type { CheckSet, CheckSetKind } from '../core/combinations/plan-check-set.ts';
+import { listRange } from '../core/line/line.ts';
+import { takesFinishes } from '../core/line/rules.ts';
 import type { TaggedSchedule } from '../core/ports/stores.ts';
 import { ABSENT, requireExpected } from '../core/precondition.ts';
-import { Problem } from '../core/problems.ts';
 import { listMisnamed } from '../core/schedule/check-variants.ts';
-import { type Column, expandSchedule, needColumns, refuseNone } from '../core/schedule/expand-schedule.ts';
-import { makePattern, nameRows, renameRows } from '../core/schedule/name-rows.ts';
-import { makePairTable } from '../core/schedule/rule-effects.ts';
-import { checkSchedule, choiceOf, type Schedule } from '../core/schedule/schedule.ts';
-import { PRODUCT_PROBLEMS } from '../core/texts/problems/product.ts';
+import { makePattern, renameRows } from '../core/schedule/name-rows.ts';
+import { type PackedRows, packRows, unpackRows } from '../core/schedule/packed-rows.ts';
+import type { CheckRows, ExpandRequest } from '../core/schedule/plan-rows.ts';
+import { checkSchedule, type Schedule, type Variant } from '../core/schedule/schedule.ts';
 import type { Context } from './context.ts';
 import { indexFinishes } from './edit-line.ts';
 import { getProduct, loadProduct } from './load-product.ts';
@@ -18,7 +16,7 @@ import {
   type LoadedProduct,
   requireSameModel,
   requireSchedule,
-  toRuleScope,
+  toPlainScope,
   unknownVariant,
 } from './loaded-product.ts';
 
@@ -42,12 +40,6 @@ export async function putSchedule(
   });
 }
 
-interface ExpandRequest {
-  readonly name?: string;
-  readonly slots?: readonly string[];
-  readonly limit?: number;
-}
-
 /**
  * Adds every combination that options and rules allow after the existing rows. It leaves out planned and discontinued finishes.
  * @throws Problem `too-many-variants` with the count, `nothing-to-expand`, `unknown-slot`, `stale-schedule`
@@ -57,18 +49,19 @@ export async function expandProductSchedule(
   code: string,
   request: ExpandRequest,
   ifTag: string | null,
+  signal?: AbortSignal,
 ): Promise<TaggedSchedule & { readonly added: number; readonly total: number }> {
   const loaded = await loadProduct(context, code);
-  const columns = listColumns(loaded, request.slots);
-  const { schedule, added, total } = expandSchedule(
-    loaded.schedule?.schedule ?? null,
-    columns,
-    request.name,
-    request.limit,
-    compileRules(toRuleScope(loaded)),
+  const standing = loaded.schedule?.schedule ?? null;
+  const packed = await context.planner.run(
+    { kind: 'expand', scope: toPlainScope(loaded), request, standing: standing && packRows(standing) },
+    signal,
   );
+  const added = await unpackSlowly(packed);
+  const variants = [...(standing?.variants ?? []), ...added];
+  const schedule = { default: standing?.default ?? variants[0]!.code, variants };
   const stored = await storeDerived(context, loaded, schedule, ifTag);
-  return { ...stored, added, total };
+  return { ...stored, added: added.length, total: variants.length };
 }
 
 interface RenameRequest {
@@ -120,32 +113,6 @@ function storeDerived(
   });
 }
 
-function listColumns(loaded: LoadedProduct, wanted: readonly string[] | undefined): Column[] {
-  const changing = loaded.slots.filter(takesFinishes);
-  const unknown = wanted?.find((key) => !changing.some((slot) => slot.slot === key));
-  if (unknown !== undefined) {
-    throw new Problem('unknown-slot', {
-      detail: PRODUCT_PROBLEMS['unknown-slot'].notChanging(
-        unknown.slice(0, 80),
-        changing.map((slot) => slot.slot),
-      ),
-      expected: changing.map((slot) => slot.slot),
-      received: unknown.slice(0, 80),
-      where: '/slots',
-    });
-  }
-  const range = listRange(loaded.line, loaded.finishes.byCode);
-  return changing
-    .filter((slot) => wanted === undefined || wanted.includes(slot.slot))
-    .map((slot) => ({
-      slot: slot.slot,
-      label: slot.label,
-      finishes: listOptions(slot, loaded.line, range)
-        .filter(({ status }) => isSold(status))
-        .map(({ finish }) => loaded.finishes.byCode.get(foldCode(finish.finish))!),
-    }));
-}
-
 type AddedCheckSet = TaggedSchedule & Omit<CheckSet, 'rows'> & { readonly added: number };
 
 /**
@@ -157,10 +124,11 @@ export async function addCheckSet(
   code: string,
   kind: CheckSetKind,
   ifTag: string | null,
+  signal?: AbortSignal,
 ): Promise<AddedCheckSet> {
   const loaded = await loadProduct(context, code);
   const standing = loaded.schedule?.schedule ?? null;
-  const { added, planned } = planCheckRows(loaded, kind, standing);
+  const { added, planned } = await planCheckRows(context, loaded, kind, standing, signal);
   const variants = [...(standing?.variants ?? []), ...added];
   const schedule = { default: standing?.default ?? variants[0]!.code, variants };
   const stored = await storeDerived(context, loaded, schedule, ifTag);
@@ -172,33 +140,41 @@ export async function planMissingRows(
   context: Context,
   code: string,
   kind: CheckSetKind,
+  signal?: AbortSignal,
 ): Promise<Omit<CheckSet, 'rows'> & { readonly added: number }> {
   const loaded = await loadProduct(context, code);
-  const { added, planned } = planCheckRows(loaded, kind, loaded.schedule?.schedule ?? null);
+  const { added, planned } = await planCheckRows(context, loaded, kind, loaded.schedule?.schedule ?? null, signal);
   return { ...planned, added: added.length };
 }
 
 /**
  * The rows that a check set adds to a schedule, with names, without storing them.
  * @param standing the schedule whose rows count as shown; null to plan the whole set
- * @throws Problem `nothing-to-expand`, `too-many-variants`
+ * @param signal aborts when the caller leaves
+ * @throws Problem `nothing-to-expand`, `too-many-variants`, `work-limit`
  */
-export function planCheckRows(loaded: LoadedProduct, kind: CheckSetKind, standing: Schedule | null) {
-  const table = makePairTable(toRuleScope(loaded), { soldOnly: true });
-  needColumns(table.columns.map(({ key, label, finishes }) => ({ slot: key, label, finishes })));
-  const places = table.columns.map(({ finishes }) => new Map(finishes.map((finish, i) => [foldCode(finish), i])));
-  const known = (standing?.variants ?? []).flatMap(({ choices }) => {
-    const row = table.columns.map(({ key }, i) => places[i]!.get(foldCode(choiceOf(choices, key) ?? '')));
-    return row.every((at) => at !== undefined) ? [row] : [];
-  });
-  const { rows, ...planned } = planCheckSet(table, kind, known);
-  if (rows.length === 0 && planned.standing === 0) refuseNone(table);
-  const combinations = rows.map((row) =>
-    row.map((at, i) => {
-      const { key, finishes } = table.columns[i]!;
-      return [key, loaded.finishes.byCode.get(foldCode(finishes[at]!))!] as const;
-    }),
+export async function planCheckRows(
+  { planner }: Pick<Context, 'planner'>,
+  loaded: LoadedProduct,
+  kind: CheckSetKind,
+  standing: Schedule | null,
+  signal?: AbortSignal,
+): Promise<CheckRows> {
+  const { planned, added } = await planner.run(
+    { kind: 'check-set', scope: toPlainScope(loaded), of: kind, standing: standing && packRows(standing) },
+    signal,
   );
-  const pattern = makePattern(table.columns.map(({ key }) => key));
-  return { planned, added: nameRows(standing, {}, combinations, pattern) };
+  return { planned, added: await unpackSlowly(added) };
+}
+
+/** Rows in one go: some milliseconds. */
+const ROWS_AT_ONCE = 2000;
+
+async function unpackSlowly(packed: PackedRows): Promise<Variant[]> {
+  const rows: Variant[] = [];
+  for (let from = 0; from < packed.codes.length; from += ROWS_AT_ONCE) {
+    if (from > 0) await new Promise<void>((resolve) => setImmediate(resolve));
+    rows.push(...unpackRows(packed, from, from + ROWS_AT_ONCE));
+  }
+  return rows;
 }

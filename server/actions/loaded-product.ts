@@ -1,5 +1,5 @@
 import { foldCode } from '../core/codes.ts';
-import type { Article, StoredFinish } from '../core/finish/finish.ts';
+import type { Article, Finish, StoredFinish } from '../core/finish/finish.ts';
 import type { RecallCodes, ResolvedFinish } from '../core/finish/resolve-finish.ts';
 import type { Line } from '../core/line/line.ts';
 import type { RuleScope } from '../core/line/rules.ts';
@@ -110,6 +110,40 @@ export function requireSchedule(loaded: LoadedProduct): Schedule {
   throw new Problem('no-schedule', {
     detail: PRODUCT_PROBLEMS['no-schedule'](loaded.product.code),
   });
+}
+
+/**
+ * The same as `toRuleScope`, for another thread: only the finishes that the product may have, with the fields that rules, options
+ * and names need.
+ */
+export function toPlainScope({ slots, line, finishes }: Pick<LoadedProduct, 'slots' | 'line' | 'finishes'>): RuleScope {
+  const library = finishes.byCode;
+  const codes = line && line.range.length > 0 ? line.range.map(({ finish }) => foldCode(finish)) : [...library.keys()];
+  const plain = new Map<string, Finish>();
+  const articles = new Map<string, Article>();
+  for (const code of codes) {
+    const found = library.get(code);
+    if (!found) continue;
+    const { finish, name, family, article, tags, status, companions } = found;
+    plain.set(code, { finish, name, family, article, tags, status, companions } as Finish);
+    const key = article === undefined ? undefined : foldCode(article);
+    const of = key === undefined || articles.has(key) ? undefined : finishes.articles.get(key);
+    if (of)
+      articles.set(key!, {
+        article: of.article,
+        name: of.name,
+        family: of.family,
+        companions: of.companions,
+      } as Article);
+  }
+  return {
+    slots: slots.map(({ slot, label, position, options, fixed, primitives }) => {
+      return { slot, label, position, options, fixed, primitives: primitives.slice(0, 1) };
+    }),
+    line,
+    finishes: plain,
+    articles,
+  };
 }
 
 /** The data that rules depend on, of a loaded product. */

@@ -56,7 +56,7 @@ export async function addProductPictures(
     });
   }
   const pictured: PicturedProduct = checkSet
-    ? { product, rows: planRows(loaded, checkSet) }
+    ? { product, rows: await planRows(context, loaded, checkSet) }
     : { product, variants: pickVariants(loaded, variants) };
   return add(context, { id, product }, { ...PICTURES_DEFAULT, ...given, of: [pictured] });
 }
@@ -103,8 +103,9 @@ function pickVariants(loaded: LoadedProduct, wanted: readonly string[] | undefin
 }
 
 /** The whole check set, as its sheet prints it: existing rows of the schedule do not count as shown. */
-function planRows(loaded: LoadedProduct, kind: CheckSetKind): readonly PicturedRow[] {
-  return planCheckRows(loaded, kind, null).added.map(({ code, choices }) => ({ code, choices }));
+async function planRows(context: Context, loaded: LoadedProduct, kind: CheckSetKind): Promise<readonly PicturedRow[]> {
+  const { added } = await planCheckRows(context, loaded, kind, null);
+  return added.map(({ code, choices }) => ({ code, choices }));
 }
 
 function add(context: Context, of: Pick<Job, 'id' | 'product' | 'line'>, request: PicturesRequest): Promise<Job> {

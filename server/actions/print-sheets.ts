@@ -132,9 +132,10 @@ export async function printCheckSet(
   kind: CheckSetKind,
   format: SheetFormat,
   form: RowForm,
+  signal?: AbortSignal,
 ): Promise<StoredPicture> {
   const loaded = await loadProduct(context, code);
-  const { added } = planCheckRows(loaded, kind, null);
+  const { added } = await planCheckRows(context, loaded, kind, null, signal);
   if (added.length === 0) refuseEmpty(PICTURE_PROBLEMS['nothing-to-print'].noCombination(loaded.product.code));
   return printRows(context, loaded, added, null, SHEET_TEXTS.checkSet[kind], format, form);
 }

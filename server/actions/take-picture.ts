@@ -76,7 +76,7 @@ export async function takeChoicePicture(
   request: PictureRequest,
 ): Promise<Picture> {
   const loaded = await loadProduct(context, code);
-  return takePicture(context, loaded, completeChoices(loaded, given), request);
+  return takePicture(context, loaded, await completeChoices(context, loaded, given), request);
 }
 
 /** A picture before its pixels are made. */
@@ -217,7 +217,7 @@ export async function describePicture(
 ): Promise<PictureDescription> {
   const loaded = await loadProduct(context, code);
   const { survey } = requireModel(loaded);
-  const choices = completeChoices(loaded, given);
+  const choices = await completeChoices(context, loaded, given);
   const { view, widthPx, heightPx } = request;
   const { framing } = await setCamera(context, loaded, request);
   const { mount } = loaded.product;

@@ -145,6 +145,7 @@ export const PROBLEMS = {
   'renderer-failed': { kind: 'failed', title: 'The picture could not be made' },
   // the data folder
   'data-folder-in-use': { kind: 'unavailable', title: 'The data folder is in use' },
+  'work-limit': { kind: 'unprocessable', title: 'The calculation takes too long' },
   'not-ready': { kind: 'busy', title: 'The service is not ready' },
   'storage-full': { kind: 'no-space', title: 'The disk is full' },
   'storage-read-only': { kind: 'unavailable', title: 'The data folder is read-only' },

@@ -17,6 +17,7 @@ type Room =
   | 'contracts'
   | 'import'
   | 'access'
+  | 'planning'
   | 'demo'
   | 'db'
   | 'renderer'
@@ -42,6 +43,7 @@ function roomOf(path: string): Room {
   if (path.startsWith('server/http/')) return 'http';
   if (path.startsWith('server/import/')) return 'import';
   if (path.startsWith('server/access/')) return 'access';
+  if (path.startsWith('server/planning/')) return 'planning';
   if (path.startsWith('server/demo/')) return 'demo';
   if (path.startsWith('server/commands/')) return 'root';
   if (path === 'server/config.ts') return 'config';
@@ -88,6 +90,7 @@ const RULES: Record<Exclude<Room, 'test' | 'elsewhere'>, Rule> = {
   import: { rooms: ['core', 'threads', 'import'], packages: 'all', node: 'all' },
   // passphrases and the sign-in of the house
   access: { rooms: ['core', 'access'], packages: 'all', node: 'all' },
+  planning: { rooms: ['core', 'threads', 'planning'], packages: /^tsx\/esm\/api$/, node: 'all' },
   demo: { rooms: ['core', 'actions', 'demo'], packages: 'all', node: 'all' },
   page: { rooms: ['core', 'page'], files: SHARED_BY_BOTH_SIDES, packages: /^three(\/|$)/, node: 'none' },
   // types of answers and requests only: the schemas themselves stay out of the pages
@@ -106,6 +109,7 @@ const RULES: Record<Exclude<Room, 'test' | 'elsewhere'>, Rule> = {
       'contracts',
       'import',
       'access',
+      'planning',
       'demo',
       'db',
       'renderer',

@@ -2,13 +2,14 @@ import { createPixelThreads } from '../../renderer/pixels/pixel-threads.ts';
 import { createModels } from '../../server/gltf/create-models.ts';
 import { createImports } from '../../server/import/create-imports.ts';
 import type { Engines } from '../../server/main.ts';
+import { createPlanner } from '../../server/planning/create-planner.ts';
 import { lendRenderer } from '../renderer/open-renderer.ts';
 
 // Threads that all test files of a worker share: each needs seconds to start, since it loads the sources through tsx. They end
 // with the process.
 
 let models: ReturnType<typeof createModels> | undefined;
-let others: Pick<Engines, 'imports' | 'threads'> | undefined;
+let others: Pick<Engines, 'imports' | 'planner' | 'threads'> | undefined;
 
 const leaveOpen = async () => undefined;
 
@@ -20,10 +21,11 @@ export function lendModels(): Engines['models'] {
 
 /** Shared engines for a service. */
 export function lendEngines(): Engines {
-  others ??= { imports: createImports(), threads: createPixelThreads() };
+  others ??= { imports: createImports(), planner: createPlanner(), threads: createPixelThreads() };
   return {
     models: lendModels(),
     imports: { ...others.imports, close: leaveOpen },
+    planner: { ...others.planner, close: leaveOpen },
     threads: { ...others.threads, close: leaveOpen },
     renderer: lendRenderer(),
   };

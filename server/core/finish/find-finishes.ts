@@ -1,84 +1,18 @@
 import { foldCode } from '../codes.ts';
 import { deltaE2000, type Lab } from '../colour/lab.ts';
 import type { Family, StoredFinish } from './finish.ts';
-import type { ResolvedFinish } from './resolve-finish.ts';
 
 /** Search terms for finishes. All given terms must match. */
-interface FinishQuery {
+export interface FinishQuery {
   /** Part of a code, a name in any language, a supplier, a reference or a note, ignoring case; each word must occur. */
   readonly text?: string;
   readonly family?: Family;
   readonly tag?: string;
   readonly article?: string;
-  /** Sorts by ΔE00 to this colour (CIE Lab, D65, 2°), nearest first. */
-  readonly near?: Lab;
-  readonly limit?: number;
 }
 
-interface FoundFinish {
-  readonly finish: StoredFinish;
-  /** Null without a search colour. */
-  readonly deltaE: number | null;
-}
-
-/** A library to search: finishes in their order, with their resolved values. */
-interface SearchedLibrary {
-  readonly finishes: readonly StoredFinish[];
-  readonly resolve: (code: string) => ResolvedFinish;
-}
-
-/** Finishes that match a query, in the library's order or by distance. */
-export function findFinishes(library: SearchedLibrary, query: FinishQuery): FoundFinish[] {
-  const accept = makeTest(query);
-  if (!query.near) {
-    const found = library.finishes.filter(accept).slice(0, query.limit);
-    return found.map((finish) => ({ finish, deltaE: null }));
-  }
-  const found = indexOf(library).listNearest(query.near, query.limit ?? library.finishes.length, accept);
-  return found.map(({ item, deltaE }) => ({ finish: item, deltaE }));
-}
-
-interface AlikePair {
-  readonly a: StoredFinish;
-  readonly b: StoredFinish;
-  readonly deltaE: number;
-}
-
-/** On surfaces of equal colour, a smaller difference in roughness is invisible. */
-const SAME_ROUGHNESS = 0.05;
-
-/**
- * Near-identical pairs: no farther apart than `deltaE`, of one family, article and maps, and similar in roughness. A
- * cloth and a lacquer of one colour are not near-identical. Nearest first.
- */
-export function listIndistinguishable(library: SearchedLibrary, deltaE: number, limit: number): AlikePair[] {
-  const alike = (a: StoredFinish, b: StoredFinish) => {
-    if (a.family !== b.family || foldCode(a.article ?? '') !== foldCode(b.article ?? '')) return false;
-    const [one, other] = [library.resolve(a.finish), library.resolve(b.finish)];
-    return (
-      Math.abs(one.roughness - other.roughness) < SAME_ROUGHNESS &&
-      one.maps.colour === other.maps.colour &&
-      one.maps.normal === other.maps.normal
-    );
-  };
-  return indexOf(library).listPairs(deltaE, limit, alike);
-}
-
-/** By library, since a changed finish or a newly measured map makes a new library. */
-const indices = new WeakMap<SearchedLibrary, ColourIndex<StoredFinish>>();
-
-function indexOf(library: SearchedLibrary): ColourIndex<StoredFinish> {
-  let index = indices.get(library);
-  if (!index) {
-    // A finish whose colour comes from an unmeasurable map has no colour to compare.
-    const coloured = library.finishes.filter(({ finish, colour }) => colour || library.resolve(finish).delivered);
-    index = makeColourIndex(coloured, ({ finish }) => library.resolve(finish).colourLab);
-    indices.set(library, index);
-  }
-  return index;
-}
-
-function makeTest({ text, family, tag, article }: FinishQuery): (finish: StoredFinish) => boolean {
+/** Tests finishes against a query. */
+export function makeFinishTest({ text, family, tag, article }: FinishQuery): (finish: StoredFinish) => boolean {
   const words = fold(text ?? '')
     .split(/\s+/)
     .filter(Boolean);
@@ -133,16 +67,33 @@ export function makeColourIndex<T>(items: readonly T[], labOf: (item: T) => Lab)
 
   return {
     listNearest(lab, limit, accept = () => true) {
-      const found: { entry: (typeof entries)[number]; deltaE: number }[] = [];
+      type Found = { readonly entry: (typeof entries)[number]; readonly deltaE: number };
+      const found: Found[] = [];
+      const compare = (a: Found, b: Found) => a.deltaE - b.deltaE || a.entry.order - b.entry.order;
+      const findPlace = (sorted: readonly Found[], wanted: Found) => {
+        let low = 0;
+        let high = sorted.length;
+        while (low < high) {
+          const middle = (low + high) >> 1;
+          if (compare(sorted[middle]!, wanted) < 0) low = middle + 1;
+          else high = middle;
+        }
+        return low;
+      };
       let reach = Number.POSITIVE_INFINITY;
       const look = (at: number) => {
         const entry = entries[at]!;
         if (!accept(entry.item)) return;
         const deltaE = deltaE2000(lab, entry.lab);
         if (found.length === limit && deltaE > reach) return;
-        found.push({ entry, deltaE });
-        found.sort((a, b) => a.deltaE - b.deltaE || a.entry.order - b.entry.order);
-        if (found.length > limit) found.pop();
+        // sorted only once a full list decides what is near enough
+        if (found.length < limit) {
+          found.push({ entry, deltaE });
+          if (found.length === limit) found.sort(compare);
+        } else {
+          found.splice(findPlace(found, { entry, deltaE }), 0, { entry, deltaE });
+          found.pop();
+        }
         if (found.length === limit) reach = found[limit - 1]!.deltaE;
       };
       let above = findFirst(entries, lab[0]);
@@ -153,7 +104,7 @@ export function makeColourIndex<T>(items: readonly T[], labOf: (item: T) => Lab)
         if (Math.min(down, up) > reach * MOST_PER_DELTA_E) break;
         look(down <= up ? below-- : above++);
       }
-      return found.map(({ entry, deltaE }) => ({ item: entry.item, deltaE }));
+      return found.sort(compare).map(({ entry, deltaE }) => ({ item: entry.item, deltaE }));
     },
 
     listPairs(deltaE, limit, accept = () => true) {

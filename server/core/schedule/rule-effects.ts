@@ -2,6 +2,7 @@ import { explainConflict, listPossibleFinishes } from '../combinations/explain-c
 import type { Choice, ChoiceColumn, PairTable } from '../combinations/pair-table.ts';
 import { isSold, listOptions, listRange } from '../line/line.ts';
 import { compileRules, type RuleScope, type SlotRule, takesFinishes } from '../line/rules.ts';
+import { NO_VARIANT_LEFT } from '../texts/answer-texts.ts';
 import { describeConflict } from '../texts/choice-texts.ts';
 import { choiceOf, type Schedule } from './schedule.ts';
 
@@ -58,6 +59,19 @@ export function listBreaches(choices: Readonly<Record<string, string>>, rules: r
     const to = choiceOf(choices, rule.to.slot);
     return from === undefined || to === undefined || rule.allows(from, to) ? [] : [{ rule, from, to }];
   });
+}
+
+/** Why no valid variant contains the chosen finishes, by slot; null if one does. */
+export function explainNoneLeft(scope: RuleScope, chosen: Readonly<Record<string, string>>): string | null {
+  const table = makePairTable(scope);
+  const fixed = table.columns.flatMap(({ key, finishes }, column): [number, number][] => {
+    const finish = choiceOf(chosen, key);
+    return finish === undefined ? [] : [[column, finishes.indexOf(finish)]];
+  });
+  const conflict = explainConflict(table, new Map(fixed));
+  if (!conflict) return null;
+  const next = conflict.choices.length === 0 ? NO_VARIANT_LEFT.never : NO_VARIANT_LEFT.chosen;
+  return `${describeConflict(table, conflict)} ${next}`;
 }
 
 interface TableRequest {

@@ -19,7 +19,9 @@ import {
   Hex,
   Lab,
   Name,
+  Next,
   nullable,
+  pageFields,
   type ReadonlyStatic,
   ref,
   Share,
@@ -166,6 +168,9 @@ const article = {
 export const ArticleBody = Type.Object(article, strict);
 export type ArticleBody = Static<typeof ArticleBody>;
 
+/** Without a limit, a list has so many finishes. */
+export const FINISHES_AT_ONCE = 50_000;
+
 export const FinishListQuery = Type.Object(
   {
     q: Type.Optional(
@@ -175,7 +180,7 @@ export const FinishListQuery = Type.Object(
     tag: Type.Optional(Type.String({ maxLength: 64 })),
     article: Type.Optional(Code),
     near: Type.Optional({ ...GivenHex, description: 'sRGB colour. The nearest finishes by ΔE00 come first' }),
-    limit: Type.Optional(Type.Integer({ minimum: 1, maximum: 50_000 })),
+    ...pageFields(FINISHES_AT_ONCE, `Default: ${FINISHES_AT_ONCE}; 5 with near`),
   },
   strict,
 );
@@ -206,7 +211,7 @@ export const FinishAnswer = Type.Object(
 );
 export type FinishAnswer = ReadonlyStatic<typeof FinishAnswer>;
 
-export const FinishListAnswer = Type.Object({ finishes: Type.Array(ref(FinishAnswer)) }, strict);
+export const FinishListAnswer = Type.Object({ finishes: Type.Array(ref(FinishAnswer)), next: Next }, strict);
 export type FinishListAnswer = ReadonlyStatic<typeof FinishListAnswer>;
 
 /** Pairs of near-identical colours. */

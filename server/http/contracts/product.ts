@@ -13,7 +13,7 @@ import {
   Next,
   nullable,
   Options,
-  pageQuery,
+  pageFields,
   type ReadonlyStatic,
   ref,
   strict,
@@ -64,7 +64,7 @@ export type ProductAnswer = ReadonlyStatic<typeof ProductAnswer>;
 /** Without a limit, a list has so many products. */
 export const PRODUCTS_AT_ONCE = 5000;
 
-export const ProductListQuery = pageQuery(PRODUCTS_AT_ONCE);
+export const ProductListQuery = Type.Object(pageFields(PRODUCTS_AT_ONCE), strict);
 export type ProductListQuery = Static<typeof ProductListQuery>;
 
 export const ProductListAnswer = Type.Object({ products: Type.Array(ref(ProductAnswer)), next: Next }, strict);

@@ -31,15 +31,11 @@ export const Hex = Type.String({ pattern: '^#[0-9a-f]{6}$', description: '8-bit 
 export const DeltaE = Type.Number({ minimum: 0, description: 'CIEDE2000 (ΔE00)' });
 export const Time = Type.String({ description: 'ISO 8601, UTC' });
 
-/** The query of a list that answers page by page. */
-export const pageQuery = (most: number) =>
-  Type.Object(
-    {
-      limit: Type.Optional(Type.Integer({ minimum: 1, maximum: most, description: `Default: ${most}` })),
-      after: Type.Optional(Type.Integer({ minimum: 0, description: 'The `next` of the page before' })),
-    },
-    strict,
-  );
+/** What the query of a list has that answers page by page. */
+export const pageFields = (most: number, description = `Default: ${most}`) => ({
+  limit: Type.Optional(Type.Integer({ minimum: 1, maximum: most, description })),
+  after: Type.Optional(Type.Integer({ minimum: 0, description: 'The `next` of the page before' })),
+});
 
 /** In the answer of such a list. */
 export const Next = Type.Optional(

@@ -3,20 +3,22 @@ import type { Context } from '../../actions/context.ts';
 import { deleteFinish, putArticle, putFinish } from '../../actions/edit-finish.ts';
 import { loadFinishes, unknownArticle, unknownFinish } from '../../actions/load-finishes.ts';
 import type { FinishLibrary } from '../../actions/loaded-product.ts';
+import { listIndistinguishable, searchFinishes } from '../../actions/search-finishes.ts';
 import { tagArticle, tagFinish } from '../../actions/tags.ts';
 import { findWhereUsed } from '../../actions/where-used.ts';
 import { foldCode } from '../../core/codes.ts';
 import { hexToLab } from '../../core/colour/lab.ts';
-import { findFinishes, listIndistinguishable } from '../../core/finish/find-finishes.ts';
 import type { StoredFinish } from '../../core/finish/finish.ts';
 import type { GivenArticle, GivenFinish } from '../../core/finish/read-finish.ts';
 import type { ResolvedFinish } from '../../core/finish/resolve-finish.ts';
 import { judgeFinish } from '../../core/finish/tolerances.ts';
 import { APERTURE_CAVEAT } from '../../core/gloss/gloss-integral.ts';
+import { callerSignal } from '../caller-signal.ts';
 import {
   ArticleAnswer,
   ArticleBody,
   ArticleListAnswer,
+  FINISHES_AT_ONCE,
   FinishAnswer,
   FinishBody,
   FinishListAnswer,
@@ -30,6 +32,7 @@ import { WhereUsedAnswer } from '../contracts/line.ts';
 import { ref } from '../contracts/schema-parts.ts';
 import { readAuthor, readPrecondition } from '../request-parsing.ts';
 import { noContent, ok, setTag, stored } from '../responses.ts';
+import { sendList } from '../send-list.ts';
 
 /** How many finishes a search for a colour lists by default. */
 const NEAREST = 5;
@@ -52,21 +55,19 @@ export function addFinishRoutes(app: FastifyInstance, context: Context): void {
         response: ok(FinishListAnswer),
       },
     },
-    async ({ query }): Promise<FinishListAnswer> => {
-      const library = await loadFinishes(context);
-      const { q, near, limit, ...rest } = query;
-      const found = findFinishes(library, {
+    async ({ query }, reply) => {
+      const { q, near, limit = near === undefined ? FINISHES_AT_ONCE : NEAREST, ...rest } = query;
+      const terms = {
         ...rest,
         ...(q !== undefined && { text: q }),
         ...(near !== undefined && { near: hexToLab(near) }),
-        ...(limit !== undefined ? { limit } : near !== undefined && { limit: NEAREST }),
-      });
-      return {
-        finishes: found.map(({ finish, deltaE }) => ({
-          ...toFinishAnswer(finish, library),
-          ...(deltaE !== null && { deltaE }),
-        })),
       };
+      const { library, found, next } = await searchFinishes(context, { ...terms, limit }, callerSignal(reply));
+      const describe = ({ finish, deltaE }: (typeof found)[number]): FinishListAnswer['finishes'][number] => ({
+        ...toFinishAnswer(finish, library),
+        ...(deltaE !== null && { deltaE }),
+      });
+      return sendList(reply, 'finishes', found, describe, next === null ? {} : { next });
     },
   );
 
@@ -80,15 +81,9 @@ export function addFinishRoutes(app: FastifyInstance, context: Context): void {
         response: ok(NearIdenticalAnswer),
       },
     },
-    async ({ query: { deltaE = 1, limit = 200 } }): Promise<NearIdenticalAnswer> => {
-      const library = await loadFinishes(context);
-      return {
-        deltaE,
-        pairs: listIndistinguishable(library, deltaE, limit).map(({ a, b, deltaE }) => ({
-          finishes: [a.finish, b.finish],
-          deltaE,
-        })),
-      };
+    async ({ query: { deltaE = 1, limit = 200 } }, reply): Promise<NearIdenticalAnswer> => {
+      const pairs = await listIndistinguishable(context, deltaE, limit, callerSignal(reply));
+      return { deltaE, pairs: pairs.map(({ a, b, deltaE }) => ({ finishes: [a.finish, b.finish], deltaE })) };
     },
   );
 

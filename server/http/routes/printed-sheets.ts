@@ -2,6 +2,7 @@ import type { FastifyInstance } from 'fastify';
 import type { Context } from '../../actions/context.ts';
 import { printCheckSet, printColourCard, printSchedule, type RowForm } from '../../actions/print-sheets.ts';
 import type { BleedMm, SheetFormat } from '../../core/sheet/page.ts';
+import { callerSignal } from '../caller-signal.ts';
 import { CheckSetSheetQuery, ColourCardQuery, RowSheetQuery, type SheetQuery } from '../contracts/printed-sheet.ts';
 import { bytes } from '../responses.ts';
 import { sendBytes } from '../send-bytes.ts';
@@ -58,7 +59,14 @@ export function addPrintedSheetRoutes(app: FastifyInstance, context: Context): v
     async (request, reply) => {
       const { params, query } = request;
       const { kind = 'each-finish' } = query;
-      const sheet = await printCheckSet(context, params.product, kind, toFormat(query), toForm(query));
+      const sheet = await printCheckSet(
+        context,
+        params.product,
+        kind,
+        toFormat(query),
+        toForm(query),
+        callerSignal(reply),
+      );
       return sendBytes(request, reply, sheet.bytes, sheet);
     },
   );

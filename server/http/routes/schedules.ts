@@ -13,6 +13,7 @@ import { loadProduct } from '../../actions/load-product.ts';
 import { countChoices } from '../../actions/product-choices.ts';
 import { Problem } from '../../core/problems.ts';
 import { PRODUCT_PROBLEMS } from '../../core/texts/problems/product.ts';
+import { callerSignal } from '../caller-signal.ts';
 import {
   CheckSetAnswer,
   CheckSetBody,
@@ -71,7 +72,13 @@ export function addScheduleRoutes(app: FastifyInstance, context: Context): void 
     },
     async (request, reply): Promise<ExpandAnswer> => {
       const { product } = request.params;
-      const { added, total } = await expandProductSchedule(context, product, request.body, readPrecondition(request));
+      const { added, total } = await expandProductSchedule(
+        context,
+        product,
+        request.body,
+        readPrecondition(request),
+        callerSignal(reply),
+      );
       return { ...(await describeSchedule(context, product, reply)), added, total };
     },
   );
@@ -101,7 +108,7 @@ export function addScheduleRoutes(app: FastifyInstance, context: Context): void 
       const { product } = request.params;
       const { kind = 'each-finish', preview = false } = request.body;
       if (preview) {
-        const { covered, ...set } = await planMissingRows(context, product, kind);
+        const { covered, ...set } = await planMissingRows(context, product, kind, callerSignal(reply));
         return { ...set, preview, [kind === 'pairs' ? 'pairs' : 'finishes']: covered };
       }
       const {
@@ -109,7 +116,7 @@ export function addScheduleRoutes(app: FastifyInstance, context: Context): void 
         tag: __,
         covered,
         ...set
-      } = await addCheckSet(context, product, kind, readPrecondition(request));
+      } = await addCheckSet(context, product, kind, readPrecondition(request), callerSignal(reply));
       return {
         ...(await describeSchedule(context, product, reply)),
         ...set,
@@ -128,8 +135,13 @@ export function addScheduleRoutes(app: FastifyInstance, context: Context): void 
         response: ok(CountAnswer),
       },
     },
-    async ({ params, query }): Promise<CountAnswer> => {
-      const { counted, effects } = await countChoices(context, params.product, query.explain === '1');
+    async ({ params, query }, reply): Promise<CountAnswer> => {
+      const { counted, effects } = await countChoices(
+        context,
+        params.product,
+        query.explain === '1',
+        callerSignal(reply),
+      );
       return {
         ...(counted.exact
           ? { count: toCount(counted.count), exact: true }

@@ -2,9 +2,12 @@ import sharp from 'sharp';
 import { afterEach, beforeEach, expect, it, vi } from 'vitest';
 import { createStores } from '../../../db/create-stores.ts';
 import { openDatabase } from '../../../db/open-database.ts';
+import type { Context } from '../../../server/actions/context.ts';
 import { recallMapFacts } from '../../../server/actions/finish-maps.ts';
 import { loadFinishes } from '../../../server/actions/load-finishes.ts';
-import { findFinishes } from '../../../server/core/finish/find-finishes.ts';
+import { searchFinishes } from '../../../server/actions/search-finishes.ts';
+import { listNearest } from '../../../server/core/finish/search-colours.ts';
+import type { PlanTask } from '../../../server/core/ports/planner.ts';
 import { measureMap } from '../../../server/images/measure-map.ts';
 
 let db: Awaited<ReturnType<typeof openDatabase>>;
@@ -37,7 +40,10 @@ async function open() {
         return measureMap(image);
       },
     },
-  } as unknown as Parameters<typeof loadFinishes>[0];
+    planner: {
+      run: async (task: Extract<PlanTask, { kind: 'nearest' }>) => listNearest(task.colours, task.lab, task.limit),
+    },
+  } as unknown as Context;
   return { context, stores, state };
 }
 
@@ -46,7 +52,7 @@ it('a map that could not be read is tried again after a minute, and the finishes
   await stores.putFinish({ finish: 'F1', name: 'One', family: 'textile', maps: { colour: sha256 } }, change);
   const lost = await loadFinishes(context);
   expect(lost.resolve('F1').delivered).toBeNull();
-  findFinishes(lost, { near: [50, 0, 0] });
+  expect((await searchFinishes(context, { near: [50, 0, 0], limit: 5 })).found).toEqual([]);
   state.lost = false;
   // not at every request: decoding an image that is damaged for good would hold up every page
   expect(await loadFinishes(context)).toBe(lost);
@@ -56,7 +62,7 @@ it('a map that could not be read is tried again after a minute, and the finishes
   expect(found.resolve('F1').delivered?.hex).toBe('#808080');
   expect(await loadFinishes(context)).toBe(found);
   // CIE Lab of #808080 has L* 53.585; the search by colour goes by the measured map too
-  const [nearest] = findFinishes(found, { near: [53.585, 0, 0] });
+  const [nearest] = (await searchFinishes(context, { near: [53.585, 0, 0], limit: 5 })).found;
   expect(nearest!.deltaE).toBeLessThan(0.01);
 });
 

@@ -19,6 +19,9 @@ export const REQUEST_PROBLEMS = {
     notJson: 'The body is not valid JSON. Correct it and send it again.',
     unreadable: (reason: string) => `The request could not be read: ${reason}. Correct it and send it again.`,
   },
+  'work-limit': (seconds: number) =>
+    `This calculation takes more than ${seconds} s, so Dyeworks stopped it. Use fewer slots or finishes, or ask for less at once.`,
+  'queue-full': (waiting: number) => `${waiting} calculations are waiting already. Try again when some have ended.`,
   'not-ready': {
     closing: 'The service is closing. Send the request to another instance, or wait until it has started again.',
     database: 'The database does not answer. Check the data folder and the log of the service.',
