@@ -1,5 +1,5 @@
 import { parse } from 'csv-parse/sync';
-import type { ImportReading, ViewingDefaults } from '../core/import/measured-row.ts';
+import { type ImportReading, MOST_ROWS, type ViewingDefaults } from '../core/import/measured-row.ts';
 import { isCgats, readCgats } from '../core/import/read-cgats.ts';
 import { readCxf } from '../core/import/read-cxf.ts';
 import { type CsvLine, readImportCsv } from '../core/import/read-import-csv.ts';
@@ -32,7 +32,13 @@ function findSeparator(text: string): string {
 /** Without a limit, one missing quote would make one cell of the whole file. */
 const MOST_ROW_CHARACTERS = 256 * 1024;
 
+/** Rows that the parser reads, with those of nothing but separators: it keeps an object for each, and an error for most. */
+const MOST_RECORDS = 2 * MOST_ROWS + 1;
+/** Cells of a row. The header allows far fewer, but the parser makes all cells first. */
+const MOST_CELLS = 20_000;
+
 function splitCsv(text: string, delimiter: string): CsvLine[] {
+  refuseWideRows(text, delimiter);
   try {
     const records = parse(text, {
       delimiter,
@@ -40,7 +46,9 @@ function splitCsv(text: string, delimiter: string): CsvLine[] {
       relax_column_count: true,
       skip_empty_lines: true,
       max_record_size: MOST_ROW_CHARACTERS,
+      to: MOST_RECORDS,
     }) as unknown as { record: string[]; info: { lines: number } }[];
+    if (records.length === MOST_RECORDS) throw tooManyRows(records.length);
     return (
       records
         .map(({ record, info }) => ({ line: info.lines - countBreaks(record), cells: record }))
@@ -48,10 +56,35 @@ function splitCsv(text: string, delimiter: string): CsvLine[] {
         .filter(({ cells }) => cells.some((cell) => cell.trim() !== ''))
     );
   } catch (cause) {
+    if (cause instanceof Problem) throw cause;
     throw new Problem('import-unreadable', {
       detail: IMPORT_PROBLEMS['import-unreadable'].csv((cause as Error).message.slice(0, 160).replace(/\.$/, '')),
       expected: 'CSV (RFC 4180), separated by comma, semicolon or tab',
     });
+  }
+}
+
+function tooManyRows(rows: number): Problem {
+  return new Problem('import-unreadable', {
+    detail: IMPORT_PROBLEMS['import-unreadable'].tooManyRows(rows, MOST_ROWS),
+    expected: `1 to ${MOST_ROWS} rows`,
+    received: rows,
+  });
+}
+
+/** @throws Problem `import-unreadable` when a line has too many separators */
+function refuseWideRows(text: string, delimiter: string): void {
+  let cells = 0;
+  for (let i = 0; i < text.length; i++) {
+    const sign = text[i];
+    if (sign === '\n' || sign === '\r') cells = 0;
+    else if (sign === delimiter && ++cells > MOST_CELLS) {
+      throw new Problem('import-unreadable', {
+        detail: IMPORT_PROBLEMS['import-unreadable'].csvTooManyColumns(cells, MOST_CELLS),
+        expected: MOST_CELLS,
+        received: cells,
+      });
+    }
   }
 }
 

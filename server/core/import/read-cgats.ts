@@ -11,6 +11,13 @@ import {
   type ViewingDefaults,
 } from './measured-row.ts';
 
+/** Fields of a table: a spectrum of two fields for every nanometre has half as many. */
+const MOST_FIELDS = 2_000;
+/** Characters of a word; names have at most 120. */
+const MOST_CHARACTERS = 10_000;
+/** Different keywords, values of one, and tables: files of instruments have some tens. */
+const MOST_KEYWORDS = 1_000;
+
 interface Line {
   readonly line: number;
   readonly tokens: readonly string[];
@@ -42,12 +49,12 @@ export function isCgats(text: string): boolean {
 export function readCgats(text: string, viewing: ViewingDefaults): ImportReading {
   const sets = readTables(text).flatMap((table) => {
     const read = makeSetReader(table, viewing);
-    return table.sets.map((set) => ({ set, read, finish: codeOf(set, table.fields) || null }));
+    return table.sets.map((set) => ({ set, read, fields: table.fields }));
   });
   return collectRows(
     'cgats',
     sets,
-    ({ set, finish }) => ({ line: set.line, finish }),
+    ({ set, fields }) => ({ line: set.line, finish: codeOf(set, fields) || null }),
     ({ set, read }) => read(set),
   );
 }
@@ -73,7 +80,8 @@ function readTables(text: string): Table[] {
     if (word === 'BEGIN_DATA_FORMAT') {
       if (inside !== 'header') throw unreadable(line, TEXTS.cgatsNestedFormat(line));
       inside = 'format';
-      fields = tokens.slice(1);
+      fields = [];
+      addFields(fields, tokens.slice(1), line);
     } else if (word === 'END_DATA_FORMAT') {
       if (inside !== 'format') throw unreadable(line, TEXTS.cgatsFormatNotBegun(line));
       inside = 'header';
@@ -89,10 +97,11 @@ function readTables(text: string): Table[] {
       inside = 'header';
       const whole = joinSets(sets, fields.length);
       checkCount('NUMBER_OF_SETS', whole.length, keywords, line);
+      if (tables.length >= MOST_KEYWORDS) throw unreadable(line, TEXTS.cgatsTooMany(line, 'tables', MOST_KEYWORDS));
       tables.push({ fields: fields.map((field) => field.toUpperCase()), sets: whole, keywords: new Map(keywords) });
-    } else if (inside === 'format') fields.push(...tokens);
+    } else if (inside === 'format') addFields(fields, tokens, line);
     else if (inside === 'data') sets.push({ line, tokens });
-    else addKeyword(keywords, word, tokens.slice(1));
+    else addKeyword(keywords, word, tokens.slice(1), line);
   });
   if (inside === 'header' && tables.length > 0) return tables;
   throw unreadable(
@@ -104,10 +113,19 @@ function readTables(text: string): Table[] {
 }
 
 /** WEIGHTING_FUNCTION may occur several times, and its values add up; of other keywords the last one counts. */
-function addKeyword(keywords: Map<string, string[]>, word: string, values: readonly string[]): void {
+function addKeyword(keywords: Map<string, string[]>, word: string, values: readonly string[], line: number): void {
   const key = word.toUpperCase();
   const before = key === 'WEIGHTING_FUNCTION' ? (keywords.get(key) ?? []) : [];
+  if (keywords.size >= MOST_KEYWORDS || before.length + values.length > MOST_KEYWORDS)
+    throw unreadable(line, TEXTS.cgatsTooMany(line, 'keywords', MOST_KEYWORDS));
   keywords.set(key, [...before, ...values]);
+}
+
+/** Adds one by one: a call takes no more than some hundred thousand arguments. */
+function addFields(fields: string[], tokens: readonly string[], line: number): void {
+  if (fields.length + tokens.length > MOST_FIELDS)
+    throw unreadable(line, TEXTS.cgatsTooMany(line, 'fields', MOST_FIELDS), { expected: MOST_FIELDS });
+  for (const token of tokens) fields.push(token);
 }
 
 function checkCount(
@@ -126,17 +144,31 @@ function checkCount(
 
 /**
  * Splits a line into words at white space. A “quoted” word may contain white space, and doubled quotes in it mean one.
- * # starts a comment.
+ * # starts a comment. No pattern matches a whole quoted word, since a long one would overflow the stack.
  */
 function tokenise(content: string, line: number): string[] {
   const tokens: string[] = [];
-  const pattern = /\s+|#.*|"((?:[^"]|"")*)"|"|[^\s"]+/g;
-  for (const [token, quoted] of content.matchAll(pattern)) {
-    if (token === '"') throw unreadable(line, TEXTS.cgatsOpenQuote(line));
-    if (quoted !== undefined) tokens.push(quoted.replaceAll('""', '"'));
-    else if (!/^[\s#]/.test(token)) tokens.push(token);
+  const next = /[^\s"]+|"/g;
+  for (let match = next.exec(content); match; match = next.exec(content)) {
+    const [word] = match;
+    if (word.startsWith('#')) break;
+    if (word !== '"') {
+      addToken(tokens, word, line);
+      continue;
+    }
+    const start = next.lastIndex;
+    let end = content.indexOf('"', start);
+    while (end >= 0 && content[end + 1] === '"') end = content.indexOf('"', end + 2);
+    if (end < 0) throw unreadable(line, TEXTS.cgatsOpenQuote(line));
+    addToken(tokens, content.slice(start, end).replaceAll('""', '"'), line);
+    next.lastIndex = end + 1;
   }
   return tokens;
+}
+
+function addToken(tokens: string[], word: string, line: number): void {
+  if (word.length > MOST_CHARACTERS) throw unreadable(line, TEXTS.cgatsLongWord(line, word.length, MOST_CHARACTERS));
+  tokens.push(word);
 }
 
 /**

@@ -64,8 +64,8 @@ function reply(ask: Ask): Answers[keyof Answers] {
   if (!session) throw new Error(`asked to ${ask.kind} before a file was read`);
   switch (ask.kind) {
     case 'know':
-      session.finishes.push(...ask.finishes);
-      session.articles.push(...ask.articles);
+      for (const finish of ask.finishes) session.finishes.push(finish);
+      for (const article of ask.articles) session.articles.push(article);
       for (const [sha256, counts] of ask.codes) session.codes.set(sha256, counts);
       return null;
     case 'plan':

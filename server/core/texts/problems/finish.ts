@@ -161,6 +161,10 @@ export const IMPORT_PROBLEMS = {
       `Line ${line}: the file ends inside its ${part}, so it may be cut off. Export it again.`,
     cgatsCount: (line: number, keyword: string, stated: string, found: number) =>
       `Line ${line}: ${keyword} is ${stated}, but the file has ${found}. The file may be cut off; export it again.`,
+    cgatsTooMany: (line: number, what: 'fields' | 'keywords' | 'tables', most: number) =>
+      `Line ${line}: the file has more than ${most} ${what}. Remove those that finishes do not need.`,
+    cgatsLongWord: (line: number, length: number, most: number) =>
+      `Line ${line}: a word has ${length} characters; ${most} are allowed. Check the file's quotation marks and line ends.`,
     cgatsOpenQuote: (line: number) => `Line ${line}: a quotation mark has no partner on its line. Close it.`,
     cgatsTokenCount: (fields: number, tokens: number) =>
       `The data format has ${fields} fields, but this set has ${tokens}. Put quotation marks around text with spaces.`,
