@@ -1,5 +1,6 @@
 import type { Kysely } from 'kysely';
 import type { Article, Finish, StoredFinish } from '../../server/core/finish/finish.ts';
+import { dropOddEntries } from '../../server/core/finish/finish-records.ts';
 import type { Tables } from '../tables.ts';
 
 /**
@@ -93,9 +94,13 @@ async function readFinishes(db: Kysely<Tables>): Promise<StoredFinish[]> {
 
 async function readArticles(db: Kysely<Tables>): Promise<Article[]> {
   const rows = await db.selectFrom('articles').select('data').orderBy('article_key').execute();
-  return rows.map((row) => JSON.parse(row.data) as Article);
+  return rows.map((row) => readArticle(row.data));
 }
 
 export function readFinish(row: { data: string; revision: number }): StoredFinish {
-  return { ...(JSON.parse(row.data) as Finish), revision: row.revision };
+  return { ...dropOddEntries(JSON.parse(row.data) as Finish), revision: row.revision };
+}
+
+export function readArticle(data: string): Article {
+  return dropOddEntries(JSON.parse(data) as Article);
 }

@@ -2,7 +2,7 @@ import { setImmediate } from 'node:timers/promises';
 import type { Kysely, Transaction } from 'kysely';
 import { canonical } from '../../server/core/canonical.ts';
 import { foldCode } from '../../server/core/codes.ts';
-import type { Article, Finish } from '../../server/core/finish/finish.ts';
+import type { Finish } from '../../server/core/finish/finish.ts';
 import type { Change } from '../../server/core/history/history.ts';
 import type { Rule } from '../../server/core/line/line.ts';
 import { namesFinish } from '../../server/core/line/rules.ts';
@@ -12,7 +12,7 @@ import { FINISH_PROBLEMS } from '../../server/core/texts/problems/finish.ts';
 import type { Tables } from '../tables.ts';
 import { atomically } from '../transactions.ts';
 import { deleteFinishApprovals } from './approval-store.ts';
-import { type FinishLists, readFinish } from './finish-lists.ts';
+import { type FinishLists, readArticle, readFinish } from './finish-lists.ts';
 import { recordArticle, recordEvent, recordFinishes } from './history-store.ts';
 
 type FinishStore = Pick<
@@ -49,7 +49,7 @@ export function createFinishStore(db: Kysely<Tables>, lists: FinishLists): Finis
         .select('data')
         .where('article_key', '=', foldCode(code))
         .executeTakeFirst();
-      return row ? (JSON.parse(row.data) as Article) : null;
+      return row ? readArticle(row.data) : null;
     },
 
     putArticle(article, change) {

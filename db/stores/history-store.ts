@@ -1,6 +1,7 @@
 import { type ExpressionBuilder, type Kysely, sql } from 'kysely';
 import { foldCode } from '../../server/core/codes.ts';
 import type { Article, Finish } from '../../server/core/finish/finish.ts';
+import { dropOddEntries } from '../../server/core/finish/finish-records.ts';
 import type { Change, EventKind, History, Stamp, Way } from '../../server/core/history/history.ts';
 import type { Stores } from '../../server/core/ports/stores.ts';
 import type { Tables } from '../tables.ts';
@@ -12,7 +13,11 @@ export function createHistoryStore(db: Kysely<Tables>): Pick<Stores, 'getFinishH
   };
 }
 
-async function readHistory<T>(db: Kysely<Tables>, kind: Tables['history']['kind'], code: string): Promise<History<T>> {
+async function readHistory<T extends object>(
+  db: Kysely<Tables>,
+  kind: Tables['history']['kind'],
+  code: string,
+): Promise<History<T>> {
   const rows = await db
     .selectFrom('history')
     .select(['revision', 'what', 'at', 'person', 'note', 'data', 'article_revision', 'detail'])
@@ -26,7 +31,7 @@ async function readHistory<T>(db: Kysely<Tables>, kind: Tables['history']['kind'
     return {
       ...entry,
       what: what as Way,
-      definition: JSON.parse(data) as T,
+      definition: dropOddEntries(JSON.parse(data) as T),
       articleRevision: article_revision,
     };
   });

@@ -117,6 +117,11 @@ function describeValidation(error: FastifyError): [ProblemCode, ProblemDetail] {
   const part = error.validationContext ?? 'body';
   const where = `${part}${first!.instancePath}`;
   const params = first!.params as Record<string, unknown>;
+  const key = (first as { readonly propertyName?: string }).propertyName;
+  if (key !== undefined) {
+    const received = key.slice(0, 80);
+    return ['unknown-field', { detail: REQUEST_PROBLEMS['unknown-field'](received), received, where }];
+  }
   if (first!.keyword === 'additionalProperties') {
     return [
       'unknown-field',

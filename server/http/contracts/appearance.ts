@@ -1,8 +1,9 @@
 import { type TSchema, Type } from 'typebox';
 import { KEY_PATTERN } from '../../core/codes.ts';
 import { GEOMETRIES, ILLUMINANTS, OBSERVERS } from '../../core/finish/finish.ts';
+import { COMPANIONS_LIMIT } from '../../core/finish/finish-records.ts';
 import { METAL_NAMES } from '../../core/finish/metals.ts';
-import { Code, DeltaE, Digest, Hex, Lab, nullable, Share, strict, three } from './schema-parts.ts';
+import { Code, DeltaE, Digest, Hex, Lab, nullable, recordOf, Share, strict, three } from './schema-parts.ts';
 
 /** Hex in either case, as calls may write it. */
 export const GivenHex = Type.String({ pattern: '^#[0-9a-fA-F]{6}$' });
@@ -160,7 +161,10 @@ export const surface = {
 };
 
 export const companions = Type.Optional(
-  Type.Record(Type.String({ pattern: KEY_PATTERN }), Code, {
-    description: 'Finishes that go with this one at other positions of the line: position to finish',
-  }),
+  recordOf(
+    KEY_PATTERN,
+    Code,
+    COMPANIONS_LIMIT,
+    'Finishes that go with this one at other positions of the line: position to finish',
+  ),
 );

@@ -1,5 +1,6 @@
 import { type Static, Type } from 'typebox';
 import { COLOUR_SOURCES, RANGE_STATUSES } from '../../core/finish/finish.ts';
+import { LANGUAGE_PATTERN, NAMES_LIMIT } from '../../core/finish/finish-records.ts';
 import {
   ColourSpecification,
   companions,
@@ -23,6 +24,7 @@ import {
   nullable,
   pageFields,
   type ReadonlyStatic,
+  recordOf,
   ref,
   Share,
   strict,
@@ -104,7 +106,7 @@ export type ResolvedAnswer = ReadonlyStatic<typeof ResolvedFinish>;
 
 const definition = {
   name: Name,
-  names: Type.Optional(Type.Record(Type.String({ pattern: '^[a-zA-Z]{2,3}(-[a-zA-Z0-9]{2,8})*$' }), Name)),
+  names: Type.Optional(recordOf(LANGUAGE_PATTERN, Name, NAMES_LIMIT, 'Language (BCP 47) to name')),
   family: Family,
   article: Type.Optional(Code),
   reference: Type.Optional(

@@ -1,6 +1,22 @@
 import { type Static, Type } from 'typebox';
 import { Findings } from './finding.ts';
-import { Code, Count, Flag, Key, mapOf, Name, nullable, type ReadonlyStatic, strict } from './schema-parts.ts';
+import {
+  Code,
+  Count,
+  Flag,
+  Key,
+  mapOf,
+  Name,
+  nullable,
+  type ReadonlyStatic,
+  recordOf,
+  strict,
+} from './schema-parts.ts';
+
+/** The core explains which slots a product has, so other keys of a sensible length are its affair. */
+const SLOT = '^[^\\u0000]{1,64}$';
+/** Choices of one variant: more than any model has materials. */
+const CHOICES = 10_000;
 
 export const ScheduleBody = Type.Object(
   {
@@ -10,7 +26,7 @@ export const ScheduleBody = Type.Object(
         {
           code: Code,
           name: Name,
-          choices: Type.Record(Type.String({ maxLength: 64 }), Code),
+          choices: recordOf(SLOT, Code, CHOICES, 'Slot key to finish code'),
           gtin: Type.Optional(
             Type.String({
               maxLength: 64,

@@ -45,7 +45,21 @@ export const Next = Type.Optional(
 export const nullable = <T extends TSchema>(schema: T, description?: string) =>
   Type.Union([schema, Type.Null()], description === undefined ? {} : { description });
 
-/** An object with any keys and values of one kind. */
+/**
+ * An object in a call, with keys and values of one kind each, and no others.
+ * @param keys pattern of a key
+ * @param most entries
+ */
+export const recordOf = <T extends TSchema>(keys: string, schema: T, most: number, description?: string) =>
+  Type.Unsafe<Record<string, Static<T>>>({
+    type: 'object',
+    propertyNames: { pattern: keys },
+    additionalProperties: schema,
+    maxProperties: most,
+    ...(description !== undefined && { description }),
+  });
+
+/** An object in an answer, with any keys and values of one kind. */
 export const mapOf = <T extends TSchema>(schema: T, description?: string) =>
   Type.Unsafe<Record<string, Static<T>>>({
     type: 'object',
@@ -69,7 +83,7 @@ export const Lab = three('CIE L*a*b*, D65, 2°');
 export const Options = Type.Object(
   {
     finishes: Type.Optional(Type.Array(Code, { maxItems: 5000 })),
-    families: Type.Optional(Type.Array(Family)),
+    families: Type.Optional(Type.Array(Family, { maxItems: FAMILIES.length })),
     tags: Type.Optional(Type.Array(Type.String({ maxLength: 64 }), { maxItems: 500 })),
     grades: Type.Optional(Type.Array(Type.String({ maxLength: 32 }), { maxItems: 100 })),
   },

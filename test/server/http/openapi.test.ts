@@ -165,3 +165,55 @@ it('is shown as a page', async () => {
   expect(headers.get('content-security-policy')).toContain("default-src 'self'");
   expect(new TextDecoder().decode(body)).toContain('/api/products/{product}/schedule');
 });
+
+it('limits every text, list and record of a call', async () => {
+  const { body } = await service.call('GET', '/api/openapi.json');
+  const open: string[] = [];
+  const visit = (schema: Schema, where: string): void => {
+    if (schema.enum || 'const' in schema) return;
+    const { additionalProperties: others, properties = {} } = schema;
+    for (const one of schema.anyOf ?? schema.oneOf ?? []) visit(one, where);
+    if (schema.type === 'string' && schema.maxLength === undefined && !isBounded(schema.pattern)) open.push(where);
+    if (schema.type === 'array') {
+      if (schema.maxItems === undefined) open.push(where);
+      visit(schema.items ?? {}, `${where}[]`);
+    }
+    if (schema.type === 'object' && others !== false && !OPEN.test(where)) {
+      if (!schema.propertyNames?.pattern || schema.maxProperties === undefined) open.push(where);
+      visit(others ?? {}, `${where}.*`);
+    }
+    for (const [name, field] of Object.entries(properties)) visit(field, `${where}.${name}`);
+  };
+  for (const [path, methods] of Object.entries(body.paths as Record<string, Record<string, Call>>)) {
+    for (const [method, { requestBody }] of Object.entries(methods)) {
+      const schema = requestBody?.content['application/json']?.schema;
+      if (schema) visit(schema, `${method} ${path}`);
+    }
+  }
+  expect(open).toEqual([]);
+});
+
+/** The core reads the settings of repairs itself, with its own limits. */
+const OPEN = /\/(repairs|preparation)\.(repairs|steps)\[\]$/;
+
+/** Whether a pattern fits texts of limited length only. */
+const isBounded = (pattern = '*') => pattern.startsWith('^') && pattern.endsWith('$') && !/[*+]/.test(pattern);
+
+interface Schema {
+  readonly type?: string;
+  readonly enum?: unknown;
+  readonly anyOf?: readonly Schema[];
+  readonly oneOf?: readonly Schema[];
+  readonly items?: Schema;
+  readonly pattern?: string;
+  readonly maxLength?: number;
+  readonly maxItems?: number;
+  readonly maxProperties?: number;
+  readonly properties?: Readonly<Record<string, Schema>>;
+  readonly propertyNames?: Schema;
+  readonly additionalProperties?: Schema | false;
+}
+
+interface Call {
+  readonly requestBody?: { readonly content: Readonly<Record<string, { readonly schema?: Schema }>> };
+}
