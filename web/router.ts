@@ -7,6 +7,9 @@ type Route =
   | { readonly page: 'finishes' }
   | { readonly page: 'import' }
   | { readonly page: 'picture-sets' }
+  | { readonly page: 'people' }
+  | { readonly page: 'account' }
+  | { readonly page: 'passphrase' }
   | { readonly page: 'missing' };
 
 export const route = signal<Route>({ page: 'missing' });
@@ -24,6 +27,8 @@ export function matchRoute(path: string): Route {
   if (parts.length === 1 && parts[0] === 'finishes') return { page: 'finishes' };
   if (parts.length === 2 && parts[0] === 'finishes' && parts[1] === 'import') return { page: 'import' };
   if (parts.length === 1 && parts[0] === 'picture-sets') return { page: 'picture-sets' };
+  const [only] = parts;
+  if (parts.length === 1 && (only === 'people' || only === 'account' || only === 'passphrase')) return { page: only };
   if (parts.length === 2 && parts[0] === 'products') return { page: 'product', code };
   if (parts.length === 2 && parts[0] === 'lines') return { page: 'line', code };
   return { page: 'missing' };

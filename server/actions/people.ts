@@ -73,7 +73,7 @@ export function requireSession(caller: Caller | null): Person {
 
 /**
  * Changes the passphrase of a signed-in person, who must know the present one. All sessions end.
- * @throws Problem `sign-in-refused`, `weak-passphrase`, `too-many-attempts`
+ * @throws Problem `wrong-passphrase`, `weak-passphrase`, `too-many-attempts`
  */
 export async function changePassphrase(
   access: Access,
@@ -88,7 +88,7 @@ export async function changePassphrase(
   const hash = (await store.getPerson(person.account))?.hash ?? null;
   if (!(await passphrases.verify(hash, given.current.normalize('NFC')))) {
     guesses.addWrong(given.current, ...keys);
-    throw new Problem('sign-in-refused', { detail: ACCESS_PROBLEMS['sign-in-refused'], where: '/current' });
+    throw new Problem('wrong-passphrase', { detail: ACCESS_PROBLEMS['wrong-passphrase'], where: '/current' });
   }
   const next = await passphrases.hash(checkPassphrase(given.passphrase, [person.account, person.name]));
   await store.setPassphrase(person.account, next, recordOf(access, origin, 'passphrase-changed'));

@@ -39,6 +39,7 @@ export const PROBLEMS = {
   'too-many-calls': { kind: 'too-many', title: 'There were too many calls' },
   'account-needed': { kind: 'forbidden', title: 'The call needs a signed-in person' },
   'weak-passphrase': { kind: 'unprocessable', title: 'The passphrase is too weak' },
+  'wrong-passphrase': { kind: 'unprocessable', title: 'The present passphrase is wrong' },
   'unknown-person': { kind: 'missing', title: 'No such person' },
   'duplicate-person': { kind: 'conflict', title: 'Another person has this name' },
   'last-owner': { kind: 'conflict', title: 'There must be an owner' },

@@ -76,7 +76,18 @@ const PAGE_POLICY = [
   "frame-ancestors 'none'",
 ].join('; ');
 
-const PAGES = ['/', '/products/*', '/finishes', '/finishes/*', '/lines', '/lines/*', '/picture-sets'];
+const PAGES = [
+  '/',
+  '/products/*',
+  '/finishes',
+  '/finishes/*',
+  '/lines',
+  '/lines/*',
+  '/picture-sets',
+  '/people',
+  '/account',
+  '/passphrase',
+];
 
 /** Builds the HTTP service without listening. */
 export async function buildApp(options: AppOptions): Promise<FastifyInstance> {

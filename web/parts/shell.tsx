@@ -1,12 +1,11 @@
-import { useSignal } from '@preact/signals';
 import type { ComponentChildren } from 'preact';
 import { useEffect, useRef } from 'preact/hooks';
 import { COLOUR_CAUTION } from '../../server/core/delivery/delivery.ts';
 import { formatDate } from '../format.ts';
 import { route } from '../router.ts';
-import { sendToken, tokenWanted } from '../session.ts';
 import { commonTexts } from '../texts/common.ts';
 import { setUnits, type Units, units } from '../units.ts';
+import { WhoIsHere } from './sign-in.tsx';
 
 const texts = commonTexts.shell;
 
@@ -35,6 +34,7 @@ export function Shell({ children }: { readonly children: ComponentChildren }) {
             {texts.pictureSets}
           </a>
         </nav>
+        <WhoIsHere />
       </header>
       <main>{children}</main>
       <footer class="foot">
@@ -51,34 +51,6 @@ export function Shell({ children }: { readonly children: ComponentChildren }) {
         </fieldset>
       </footer>
     </>
-  );
-}
-
-/** Asks for the token when the service needs one. Waiting calls then continue by themselves. */
-export function TokenForm() {
-  const problem = useSignal<string | null>(null);
-  if (!tokenWanted.value) return null;
-  return (
-    <form
-      class="notice arrives no-print"
-      onSubmit={async (event) => {
-        event.preventDefault();
-        const field = event.currentTarget.elements.namedItem('token') as HTMLInputElement;
-        problem.value = await sendToken(field.value.trim());
-      }}
-    >
-      <p class="measure">{commonTexts.token.intro}</p>
-      <div class="actions">
-        <label class="field">
-          <span>{commonTexts.token.field}</span>
-          <input type="password" name="token" autocomplete="current-password" required size={36} />
-        </label>
-        <button type="submit" class="main">
-          {commonTexts.token.submit}
-        </button>
-      </div>
-      <p role="alert">{problem.value}</p>
-    </form>
   );
 }
 

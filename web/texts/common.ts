@@ -89,14 +89,6 @@ export const commonTexts = {
     inches: 'Inches',
     missingPage: 'Page not found',
   },
-  token: {
-    intro:
-      'This service is protected by a token, which was set when the service started. The browser keeps the token in a cookie that scripts cannot read.',
-    field: 'Token',
-    submit: 'Sign in',
-    wrong: 'The token is wrong. Ask the person who runs the service for the right one.',
-    refused: 'The service did not accept the token. Try again.',
-  },
   errors: {
     unreachable: 'The service does not answer. Check that it is running, then try again.',
     serviceFailed: 'The service could not do this. Try again in a moment.',

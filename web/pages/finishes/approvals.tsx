@@ -13,7 +13,7 @@ import type { ApprovalsAnswer } from '../../../server/http/contracts/approval.ts
 import { call, get, getErrorMessage, seg } from '../../api.ts';
 import { formatDate } from '../../format.ts';
 import { Field, Notice, Select } from '../../parts/form.tsx';
-import { person } from '../../session.ts';
+import { person, provenName } from '../../session.ts';
 import { finishesTexts } from '../../texts/finishes.ts';
 
 const texts = finishesTexts.approval;
@@ -63,8 +63,9 @@ export function Approvals({ finish, revision }: { readonly finish: string; reado
         </Field>
         <Field name={texts.person}>
           <input
-            value={form.person}
+            value={provenName.value ?? form.person}
             required
+            readOnly={provenName.value !== null}
             onInput={(event) => model.change({ person: event.currentTarget.value })}
           />
         </Field>
@@ -129,7 +130,8 @@ function createApprovalsModel(finish: string) {
     record: () =>
       run(async () => {
         const { reason, ...rest } = form.value;
-        const json = { ...rest, ...(reason.trim() !== '' && { reason: reason.trim() }) };
+        const proven = provenName.value !== null && { person: provenName.value };
+        const json = { ...rest, ...proven, ...(reason.trim() !== '' && { reason: reason.trim() }) };
         const { data } = await call<ApprovalsAnswer>('POST', path, { json });
         form.value = { ...form.value, reason: '' };
         return data;

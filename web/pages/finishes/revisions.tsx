@@ -9,7 +9,7 @@ import { get, getErrorMessage, seg } from '../../api.ts';
 import { formatDate } from '../../format.ts';
 import { Field, Notice } from '../../parts/form.tsx';
 import { Chip } from '../../parts/picture.tsx';
-import { person, setPerson } from '../../session.ts';
+import { person, provenName, setPerson } from '../../session.ts';
 import { commonTexts } from '../../texts/common.ts';
 import { finishesTexts } from '../../texts/finishes.ts';
 
@@ -23,16 +23,18 @@ export function Revisions({ finish, revision }: { readonly finish: string; reado
   return (
     <section class="finish-revisions">
       <h3>{texts.heading}</h3>
-      <div class="no-print">
-        <Field name={texts.yourName}>
-          <input
-            value={person.value}
-            maxLength={120}
-            autocomplete="name"
-            onInput={(event) => setPerson(event.currentTarget.value)}
-          />
-        </Field>
-      </div>
+      {provenName.value === null && (
+        <div class="no-print">
+          <Field name={texts.yourName}>
+            <input
+              value={person.value}
+              maxLength={120}
+              autocomplete="name"
+              onInput={(event) => setPerson(event.currentTarget.value)}
+            />
+          </Field>
+        </div>
+      )}
       <Notice text={model.problem.value}>
         <button type="button" onClick={model.load}>
           {commonTexts.tryAgain}

@@ -38,6 +38,7 @@ export const ACCESS_PROBLEMS = {
       `A passphrase needs ${min} to ${max} characters. Several random words are easy to remember.`,
     common: 'This passphrase is easy to guess. Choose another, such as several random words.',
   },
+  'wrong-passphrase': 'This is not your present passphrase. Try again, or ask an owner for a link to choose a new one.',
   'unknown-person': (account: string) => `There is no person with the sign-in name “${account}”. Check the name.`,
   'duplicate-person': {
     account: (account: string) => `The sign-in name “${account}” is already in use. Choose another.`,
