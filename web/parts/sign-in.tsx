@@ -22,7 +22,7 @@ export function SignIn() {
   const read = (form: HTMLFormElement, name: string) => (form.elements.namedItem(name) as HTMLInputElement).value;
 
   return (
-    <section class="notice arrives no-print" aria-label={texts.heading}>
+    <section class="notice arrives no-print sign-in" aria-label={texts.heading}>
       {ways.passphrase && (
         <form
           class="actions"

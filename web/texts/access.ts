@@ -76,6 +76,15 @@ export const accessTexts = {
     end: 'End session',
     endAll: 'Sign out everywhere',
     unknown: 'Unknown',
+    browsers: {
+      Edg: 'Edge',
+      OPR: 'Opera',
+      Firefox: 'Firefox',
+      Chrom: 'Chrome',
+      Safari: 'Safari',
+      curl: 'curl',
+      node: 'Node',
+    },
   },
   tokens: {
     heading: 'Tokens for programs',
@@ -84,6 +93,7 @@ export const accessTexts = {
     scope: 'Token role',
     days: 'Days until it expires',
     begins: 'Begins with',
+    begin: (token: string) => `dw_${token}`,
     expires: 'Expires',
     used: 'Last used',
     never: 'Never',

@@ -30,7 +30,7 @@ export function AccountPage() {
       {here && here.name === null && <p class="measure">{texts.none}</p>}
       <Notice text={model.problem.value} />
       {own && (
-        <>
+        <div class="access">
           <SessionList credentials={own} onDelete={(path) => void model.remove(path)} />
           <section>
             <h2>{accessTexts.tokens.heading}</h2>
@@ -61,7 +61,7 @@ export function AccountPage() {
               </div>
             </form>
           </section>
-        </>
+        </div>
       )}
     </>
   );

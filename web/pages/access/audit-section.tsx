@@ -1,4 +1,5 @@
 import type { AuditAnswer } from '../../../server/http/contracts/audit.ts';
+import { formatDate } from '../../format.ts';
 import { accessTexts } from '../../texts/access.ts';
 import type { PeopleModel } from './people-model.ts';
 
@@ -27,7 +28,7 @@ export function AuditSection({ model }: { readonly model: PeopleModel }) {
           <tbody>
             {model.audit.value.map((entry) => (
               <tr key={entry.entry}>
-                <td>{new Date(entry.at).toLocaleString()}</td>
+                <td>{formatDate(entry.at)}</td>
                 <td>{entry.name ?? texts.by[entry.by]}</td>
                 <td>{describeAction(entry)}</td>
                 <td class="code">{Object.values(entry.about).filter(Boolean).join(', ')}</td>

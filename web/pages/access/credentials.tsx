@@ -27,7 +27,7 @@ export function SessionList({ credentials: { sessions }, onDelete }: ListProps) 
           <tbody>
             {sessions.map(({ id, browser, address, usedAt, isThis }) => (
               <tr key={id}>
-                <td>{browser || texts.unknown}</td>
+                <td title={browser}>{describeBrowser(browser)}</td>
                 <td>{address}</td>
                 <td>{isThis ? texts.thisOne : formatDate(usedAt)}</td>
                 <td>
@@ -72,7 +72,7 @@ export function TokenList({ credentials: { tokens }, onDelete }: ListProps) {
           {tokens.map(({ token, name, scope, expiresAt, usedAt }) => (
             <tr key={token}>
               <td>{name}</td>
-              <td class="code">dw_{token}</td>
+              <td class="code">{texts.begin(token)}</td>
               <td>{accessTexts.roles[scope]}</td>
               <td>{formatDate(expiresAt)}</td>
               <td>{usedAt === null ? texts.never : formatDate(usedAt)}</td>
@@ -87,4 +87,13 @@ export function TokenList({ credentials: { tokens }, onDelete }: ListProps) {
       </table>
     </div>
   );
+}
+
+/** A `User-Agent` in two words, such as “Firefox, Windows”. The order matters: most browsers also name others. */
+function describeBrowser(agent: string): string {
+  const name = /Edg|OPR|Firefox|Chrom|Safari|curl|node/.exec(agent)?.[0];
+  const system = /Windows|Android|iPhone|iPad|Mac OS|Linux/.exec(agent)?.[0];
+  const { browsers, unknown } = accessTexts.sessions;
+  const known = name === undefined ? unknown : browsers[name as keyof typeof browsers];
+  return [known, system].filter(Boolean).join(', ');
 }

@@ -32,7 +32,7 @@ export function PeoplePage() {
         <code>{link?.url}</code>
       </Notice>
       {people && (
-        <section>
+        <section class="access">
           {people.length === 0 && <p class="measure">{texts.first}</p>}
           {people.length > 0 && (
             <div class="scroll">
