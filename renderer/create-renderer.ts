@@ -17,6 +17,7 @@ import type { ShotAnswer } from './page/main.ts';
 import type { Delivery, PageServer, Split } from './page-server.ts';
 import { createClosedProblem, createShotQueue } from './queues.ts';
 import { describe, openSession, type StudioSession } from './studio-session.ts';
+import { Frozen } from './watch-browser.ts';
 
 /**
  * Larger pictures are drawn in tiles. Targets of this size take fifty megabytes, and sixteen more per layer of a shot.
@@ -111,19 +112,22 @@ export function createRenderer(options: RendererOptions): Renderer {
     readonly ended: string;
   }
 
-  /** Does work in the browser. When the browser crashes or does not answer in time, it tries once more in a new one. */
+  /** Does work in the browser. When the browser crashes, freezes or does not answer in time, it tries once more in a new one. */
   async function runWithRetry<Result>({ timeoutMs, run, overdue, ended }: Task<Result>): Promise<Result> {
     for (let attempt = 1; ; attempt++) {
       const open = await getSessionOrProblem();
       try {
-        return await withDeadline(run(open), timeoutMs);
+        return await withDeadline(open.watch(run(open)), timeoutMs);
       } catch (error) {
         if (error instanceof Problem) throw error;
-        const hung = error instanceof Overdue;
+        const frozen = error instanceof Frozen;
+        const hung = frozen || error instanceof Overdue;
         await dropSession(hung);
         if (closing) throw createClosedProblem();
         log(hung ? 'the browser hung and was ended' : 'the browser was lost', { attempt, cause: describe(error) });
-        if (attempt === 2) throw new Problem('renderer-failed', { detail: hung ? overdue : ended, cause: error });
+        if (attempt < 2) continue;
+        if (frozen) throw new Problem('renderer-frozen', { detail: PICTURE_PROBLEMS['renderer-frozen'], cause: error });
+        throw new Problem('renderer-failed', { detail: hung ? overdue : ended, cause: error });
       }
     }
   }

@@ -154,6 +154,9 @@ async function removeProfile(profile: string): Promise<void> {
 /** A responsive browser ends its own helpers. It has this long before it is killed. */
 const POLITE_MS = 2_000;
 
+/** A killed process ends within milliseconds. */
+const KILLED_MS = 2_000;
+
 async function endProcess(browser: Browser | undefined, hung: boolean): Promise<void> {
   const child = browser?.process();
   if (!browser || !child) return;
@@ -165,7 +168,8 @@ async function endProcess(browser: Browser | undefined, hung: boolean): Promise<
     await Promise.race([browser.close().catch(() => undefined), setTimeout(POLITE_MS, undefined, { ref: false })]);
   }
   killGroup(child);
-  await gone;
+  // A process that waits in a driver of the kernel ends only when the driver lets it.
+  await Promise.race([gone, setTimeout(KILLED_MS, undefined, { ref: false })]);
   await browser.disconnect().catch(() => undefined);
 }
 

@@ -6,6 +6,7 @@ import { classifyDriver, GL_WAYS } from './driver.ts';
 import { type LaunchedBrowser, launchBrowser } from './launch-browser.ts';
 import type { StudioFacts, StudioPage } from './page/main.ts';
 import { openPageServer, type PageServer } from './page-server.ts';
+import { watchWork } from './watch-browser.ts';
 
 export interface SessionOptions {
   readonly browserPath: string;
@@ -29,6 +30,11 @@ export interface StudioSession {
     name: Name,
     ...values: Parameters<StudioPage[Name]>
   ): Promise<Awaited<ReturnType<StudioPage[Name]>>>;
+  /**
+   * Waits for work of the browser, as long as the browser does any.
+   * @throws Frozen
+   */
+  watch<Result>(work: Promise<Result>): Promise<Result>;
   /** The browser, for work in a tab of its own. */
   readonly browser: Browser;
   /** Console messages of the page since the last call. */
@@ -84,7 +90,9 @@ async function enter(launched: LaunchedBrowser, server: PageServer, options: Ses
   });
   page.on('pageerror', (error) => remark(describe(error)));
 
-  const inTime = <Result>(work: Promise<Result>) => withDeadline(work, options.launchTimeoutMs);
+  const pid = browser.process()?.pid;
+  const watch = <Result>(work: Promise<Result>) => watchWork(work, pid);
+  const inTime = <Result>(work: Promise<Result>) => withDeadline(watch(work), options.launchTimeoutMs);
 
   async function load(): Promise<void> {
     await page.goto(server.pageUrl, { waitUntil: 'load', timeout: options.launchTimeoutMs });
@@ -119,7 +127,8 @@ async function enter(launched: LaunchedBrowser, server: PageServer, options: Ses
     details,
     server,
     browser,
-    pid: browser.process()?.pid,
+    pid,
+    watch,
     isGone: () => gone,
     call,
     takeRemarks: () => remarks.splice(0),

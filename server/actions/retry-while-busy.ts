@@ -3,8 +3,11 @@ import { Problem } from '../core/problems.ts';
 /** Pause before the next try while the studio is full. */
 const BUSY_WAIT_MS = 1000;
 
-/** Another try does not help: a missing browser stays missing, and a closing studio accepts no more work. */
-const PERMANENT = new Set(['renderer-missing', 'renderer-closing']);
+/**
+ * Another try does not help: a missing browser stays missing, a closing studio accepts no more work, and a picture that froze
+ * the graphics twice would hold up all others for long.
+ */
+const PERMANENT = new Set(['renderer-missing', 'renderer-closing', 'renderer-frozen']);
 
 /** Whether another try can help: a full queue empties. */
 export function isBusyNow(error: unknown): boolean {

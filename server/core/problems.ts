@@ -143,6 +143,7 @@ export const PROBLEMS = {
   'renderer-closing': { kind: 'busy', title: 'The picture service is closing' },
   'renderer-missing': { kind: 'busy', title: 'No browser for pictures was found' },
   'renderer-busy': { kind: 'busy', title: 'The picture service is busy' },
+  'renderer-frozen': { kind: 'busy', title: 'The graphics of this machine do not answer' },
   'renderer-failed': { kind: 'failed', title: 'The picture could not be made' },
   // the data folder
   'data-folder-in-use': { kind: 'unavailable', title: 'The data folder is in use' },
