@@ -2,13 +2,15 @@ import { createHash, randomUUID, webcrypto } from 'node:crypto';
 import { existsSync, mkdirSync, readdirSync, rmSync } from 'node:fs';
 import { readdir, readFile, rename, rm, writeFile } from 'node:fs/promises';
 import { join } from 'node:path';
-import type { Kysely } from 'kysely';
-import type { PictureStore, StoredBytes } from '../server/core/ports/stores.ts';
+import { type Insertable, type Kysely, sql } from 'kysely';
+import type { PictureShare, PictureStore, StoredBytes } from '../server/core/ports/stores.ts';
 import { findStorageFault } from '../server/core/storage-faults.ts';
 import type { Tables } from './tables.ts';
 
 /** A full store frees this share at once, so it does not evict at every picture. */
 const FREED_SHARE = 0.1;
+/** Guests may fill this share of a store. */
+const GUEST_SHARE = 0.25;
 export const PARTIAL = '.part';
 const USED_APART_MS = 60_000;
 /** Keys in one query. SQLite accepts 32,766 values; shorter queries let others run in between. */
@@ -48,6 +50,9 @@ export function createPictureStore(
   sweep(folder);
   /** An estimate in bytes. Each eviction corrects it from the database. */
   let total = Number.POSITIVE_INFINITY;
+  /** The part of it that was stored for guests. */
+  let forGuests = Number.POSITIVE_INFINITY;
+  const guestLimitBytes = limitBytes * GUEST_SHARE;
   let evicting: Promise<void> | null = null;
   /** Keys whose row is or will be written before their file: nothing else may remove either meanwhile. */
   const arriving = new Map<string, number>();
@@ -67,23 +72,31 @@ export function createPictureStore(
     report(error);
   };
 
-  async function evict(): Promise<void> {
-    const sum = await db
+  /** @param share `guests` drives out only what was stored for guests */
+  async function evict(share: PictureShare): Promise<void> {
+    const sums = await db
       .selectFrom('pictures')
-      .select((eb) => eb.fn.sum('bytes').as('bytes'))
-      .executeTakeFirst();
-    total = Number(sum?.bytes ?? 0);
-    if (total <= limitBytes) return;
-    const target = limitBytes * (1 - FREED_SHARE);
-    const oldest = await db.selectFrom('pictures').select(['picture_key', 'bytes']).orderBy('used').execute();
-    for (const { picture_key, bytes } of oldest) {
-      if (total <= target) return;
+      .select(['guests', (eb) => eb.fn.sum('bytes').as('bytes')])
+      .groupBy('guests')
+      .execute();
+    const sumOf = (guests: number) => Number(sums.find((sum) => sum.guests === guests)?.bytes ?? 0);
+    forGuests = sumOf(1);
+    total = sumOf(0) + forGuests;
+    const keep = 1 - FREED_SHARE;
+    const isOver = (part = 1) =>
+      total > limitBytes * part || (share === 'guests' && forGuests > guestLimitBytes * part);
+    if (!isOver()) return;
+    const all = db.selectFrom('pictures').select(['picture_key', 'bytes', 'guests']).orderBy('used');
+    const oldest = await (share === 'guests' ? all.where('guests', '=', 1) : all).execute();
+    for (const { picture_key, bytes, guests } of oldest) {
+      if (!isOver(keep)) return;
       await remove(picture_key);
       total -= bytes;
+      if (guests === 1) forGuests -= bytes;
     }
   }
 
-  async function write(key: string, bytes: Uint8Array, row: Omit<Tables['pictures'], 'picture_key'>): Promise<void> {
+  async function write(key: string, bytes: Uint8Array, row: Row): Promise<void> {
     const temporary = `${pathOf(key)}.${randomUUID()}${PARTIAL}`;
     arriving.set(key, (arriving.get(key) ?? 0) + 1);
     try {
@@ -91,7 +104,10 @@ export function createPictureStore(
       await db
         .insertInto('pictures')
         .values({ picture_key: key, ...row })
-        .onConflict((on) => on.column('picture_key').doUpdateSet(row))
+        .onConflict((on) =>
+          // what others have asked for too stays theirs
+          on.column('picture_key').doUpdateSet({ ...row, guests: sql<number>`min(pictures.guests, excluded.guests)` }),
+        )
         .execute();
       await rename(temporary, pathOf(key));
     } catch (error) {
@@ -103,9 +119,12 @@ export function createPictureStore(
       else arriving.delete(key);
     }
     total += bytes.length;
-    if (total > limitBytes) {
+    if (row.guests === 1) forGuests += bytes.length;
+    if (total > limitBytes || (row.guests === 1 && forGuests > guestLimitBytes)) {
+      const share = row.guests === 1 ? 'guests' : 'others';
       // one eviction at a time: two would evict the same pictures and count them twice
-      evicting ??= evict().finally(() => {
+      while (evicting) await evicting.catch(() => undefined);
+      evicting = evict(share).finally(() => {
         evicting = null;
       });
       await evicting.catch(goOn);
@@ -162,7 +181,7 @@ export function createPictureStore(
       return removed;
     },
 
-    async get(key) {
+    async get(key, share = 'others') {
       const row = await db.selectFrom('pictures').selectAll().where('picture_key', '=', key).executeTakeFirst();
       if (!row) return null;
       const bytes = await readFile(pathOf(key)).catch(() => null);
@@ -170,10 +189,11 @@ export function createPictureStore(
         await remove(key).catch(goOn);
         return null;
       }
-      if (Date.now() - row.used >= usedApartMs) {
+      const isTaken = row.guests === 1 && share === 'others';
+      if (isTaken || Date.now() - row.used >= usedApartMs) {
         await db
           .updateTable('pictures')
-          .set({ used: Date.now() })
+          .set({ used: Date.now(), ...(isTaken && { guests: 0 }) })
           .where('picture_key', '=', key)
           .execute()
           .then(() => undefined, goOn);
@@ -181,9 +201,15 @@ export function createPictureStore(
       return { bytes, sha256: row.sha256, mediaType: row.media_type };
     },
 
-    async put(key, bytes, mediaType) {
+    async put(key, bytes, mediaType, share = 'others') {
       const sha256 = await digest(bytes);
-      const row = { sha256, bytes: bytes.length, media_type: mediaType, used: Date.now() };
+      const row = {
+        sha256,
+        bytes: bytes.length,
+        media_type: mediaType,
+        used: Date.now(),
+        guests: share === 'guests' ? 1 : 0,
+      };
       try {
         await write(key, bytes, row);
       } catch (fault) {
@@ -200,6 +226,8 @@ export async function digest(bytes: Uint8Array): Promise<string> {
   if (bytes.length <= HASHED_AT_ONCE) return createHash('sha256').update(bytes).digest('hex');
   return Buffer.from(await webcrypto.subtle.digest('SHA-256', bytes as Uint8Array<ArrayBuffer>)).toString('hex');
 }
+
+type Row = Required<Omit<Insertable<Tables['pictures']>, 'picture_key'>>;
 
 /** Deletes files that a crash left half written. */
 function sweep(folder: string): void {

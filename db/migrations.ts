@@ -419,6 +419,11 @@ CREATE TABLE unused_files (
 ) STRICT, WITHOUT ROWID;
 `;
 
+/** Pictures that only guests have asked for have a limit of their own. */
+const guestPictures = `
+ALTER TABLE pictures ADD COLUMN guests INTEGER NOT NULL DEFAULT 0;
+`;
+
 /** All migrations in order, by name. */
 export const MIGRATIONS: Readonly<Record<string, string>> = {
   '001-initial': initial,
@@ -433,4 +438,5 @@ export const MIGRATIONS: Readonly<Record<string, string>> = {
   '010-product-summaries': productSummaries,
   '011-people': people,
   '012-unused-files': unusedFiles,
+  '013-guest-pictures': guestPictures,
 };

@@ -69,7 +69,15 @@ export interface Tables {
   };
   unused_files: { sha256: string; since: number };
   map_facts: { sha256: string; format: number; data: string };
-  pictures: { picture_key: string; sha256: string; bytes: number; media_type: string; used: number };
+  pictures: {
+    picture_key: string;
+    sha256: string;
+    bytes: number;
+    media_type: string;
+    used: number;
+    /** 1 for one that only guests have asked for. */
+    guests: Generated<number>;
+  };
   picture_sets: { set_key: string; data: string };
   jobs: { ordinal: Generated<number>; id: string; state: string; data: string; progress: string };
   preparations: { product_key: string; steps: string };

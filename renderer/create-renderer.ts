@@ -1,12 +1,14 @@
 import { PICTURE_SIZE_PX, type Quality } from '../server/core/picture/picture.ts';
 import {
+  type LayersShot,
   PICTURE_REFUSALS,
-  type PixelBox,
+  type ProductShot,
   type RawLayer,
   type RawPicture,
   type Renderer,
   type RendererFacts,
   type SwatchShot,
+  type Turn,
 } from '../server/core/ports/renderer.ts';
 import { Problem } from '../server/core/problems.ts';
 import { PICTURE_PROBLEMS } from '../server/core/texts/problems/picture.ts';
@@ -15,12 +17,15 @@ import { getSheetTimeoutMs, getShotTimeoutMs, Overdue, withDeadline } from './de
 import { needsNoSandbox, readSandboxSigns } from './launch-browser.ts';
 import type { ShotAnswer } from './page/main.ts';
 import type { Delivery, PageServer, Split } from './page-server.ts';
-import { createClosedProblem, createShotQueue } from './queues.ts';
+import { createLayerPieces, createPicturePieces, LAYER_HEADER_BYTES, splitLayers } from './pieces.ts';
+import { createClosedProblem, createShotQueue, type Effort } from './queues.ts';
 import { describe, openSession, type StudioSession } from './studio-session.ts';
+import { listTiles, type Tile } from './tiles.ts';
 import { Frozen } from './watch-browser.ts';
 
 /**
- * Larger pictures are drawn in tiles. Targets of this size take fifty megabytes, and sixteen more per layer of a shot.
+ * Larger pictures are drawn in tiles, each in a call of its own, so that others can go between. Targets of this size take fifty
+ * megabytes, and sixteen more per layer of a shot.
  */
 const TILE_PX = 1024;
 
@@ -119,7 +124,7 @@ export function createRenderer(options: RendererOptions): Renderer {
       try {
         return await withDeadline(open.watch(run(open)), timeoutMs);
       } catch (error) {
-        if (error instanceof Problem) throw error;
+        if (error instanceof Problem || error instanceof Indivisible) throw error;
         const frozen = error instanceof Frozen;
         const hung = frozen || error instanceof Overdue;
         await dropSession(hung);
@@ -164,6 +169,7 @@ export function createRenderer(options: RendererOptions): Renderer {
     const refused = take(open, delivery.url).then((answer) => {
       if (answer.ok) return delivery.pixels;
       if (answer.code === 'context-lost') throw new Error(answer.message);
+      if (answer.code === 'indivisible') throw new Indivisible();
       // A failed program stays in the page.
       if (answer.code === 'shader-failed' || answer.code === 'picture-too-many-maps') shots = shotsPerPage;
       const remarks = open.takeRemarks().join('\n');
@@ -206,7 +212,34 @@ export function createRenderer(options: RendererOptions): Renderer {
     }
   }
 
-  function takeSwatch({ key: _, kit, ...shot }: SwatchShot): Promise<RawPicture> {
+  /**
+   * Takes a picture tile by tile. If the browser is replaced by one that draws otherwise, it begins again: its tiles would not
+   * fit together.
+   */
+  async function takeTiles(
+    { widthPx, heightPx }: Size,
+    pause: () => Promise<void>,
+    takeTile: (tile: Tile) => Promise<'more' | 'complete'>,
+  ): Promise<void> {
+    const tiles = listTiles(widthPx, heightPx, tilePx);
+    for (let attempt = 1; attempt <= 2; attempt++) {
+      let maker: string | undefined;
+      for (const [index, tile] of tiles.entries()) {
+        if (index > 0) await pause();
+        if ((await takeTile(tile)) === 'complete') return;
+        const now = JSON.stringify(known);
+        maker ??= now;
+        if (maker !== now) break;
+        if (index === tiles.length - 1) return;
+      }
+    }
+    throw new Problem('renderer-failed', { detail: PICTURE_PROBLEMS['renderer-failed'].driverChanged });
+  }
+
+  /** A large shot lets others go before it, and between its tiles. */
+  const getEffort = ({ widthPx, heightPx }: Size): Effort => (Math.max(widthPx, heightPx) > tilePx ? 2 : 1);
+
+  function takeSwatch({ key: _, kit, ...shot }: SwatchShot, turn?: Turn): Promise<RawPicture> {
     const size = { widthPx: shot.sizePx, heightPx: shot.sizePx };
     return queue.run(
       async () => {
@@ -217,50 +250,85 @@ export function createRenderer(options: RendererOptions): Renderer {
         return { ...size, rgba: rgba! };
       },
       // A swatch takes a twentieth of the time of a product.
-      true,
+      { turn, effort: 0 },
+    );
+  }
+
+  function takeProduct({ file, ...shot }: ProductShot, turn?: Turn): Promise<RawPicture> {
+    const { widthPx, heightPx } = shot;
+    const stills = countStills(shot.quality);
+    const take = async (size: Size, tile?: Tile) => {
+      const [rgba] = await shoot({ ...size, stills }, toBytes(size), (open, pixelsUrl) =>
+        withOffer(open, { path: file.path }, (url) =>
+          open.call('takeProduct', { ...shot, key: file.key, url, ...(tile && { tile }) }, pixelsUrl),
+        ),
+      );
+      return rgba!;
+    };
+    return queue.run(
+      async (pause) => {
+        const picture = createPicturePieces(shot);
+        await takeTiles(shot, pause, async (tile) => {
+          try {
+            picture.add(tile, await take(tile, tile));
+            return 'more';
+          } catch (error) {
+            if (!(error instanceof Indivisible)) throw error;
+            picture.add({ left: 0, top: 0, widthPx, heightPx }, await take(shot));
+            return 'complete';
+          }
+        });
+        return { widthPx, heightPx, rgba: picture.get() };
+      },
+      { turn, effort: getEffort(shot) },
+    );
+  }
+
+  function takeLayers({ file, ...shot }: LayersShot, turn?: Turn): Promise<readonly RawLayer[]> {
+    const { widthPx, heightPx, layers } = shot;
+    // One drawing gives all solid layers. Each blended one takes about half a drawing more.
+    const stills = countStills(shot.quality) * (1 + 0.5 * (layers.length - 1));
+    return queue.run(
+      async (pause) => {
+        const taken = createLayerPieces();
+        await takeTiles(shot, pause, async (tile) => {
+          const count = layers.length * (LAYER_HEADER_BYTES + tile.widthPx * tile.heightPx * 8);
+          const pieces = await shoot({ ...tile, stills }, { count, split: splitLayers }, (open, pixelsUrl) =>
+            withOffer(open, { path: file.path }, (url) =>
+              open.call('takeLayers', { ...shot, key: file.key, url, tile }, pixelsUrl),
+            ),
+          );
+          taken.add(pieces);
+          return 'more';
+        });
+        const { browser, gl, studio } = known!;
+        return taken.get().map((layer) => ({ widthPx, heightPx, ...layer, maker: { browser, gl, studio } }));
+      },
+      { turn, effort: getEffort(shot) },
     );
   }
 
   return {
-    takeProduct: ({ file, ...shot }) =>
-      queue.run(async () => {
-        const { widthPx, heightPx } = shot;
-        const [rgba] = await shoot({ ...shot, stills: countStills(shot.quality) }, toBytes(shot), (open, pixelsUrl) =>
-          withOffer(open, { path: file.path }, (url) =>
-            open.call('takeProduct', { ...shot, key: file.key, url, tilePx }, pixelsUrl),
-          ),
-        );
-        return { widthPx, heightPx, rgba: rgba! };
-      }),
-    takeLayers: ({ file, ...shot }) =>
-      queue.run(async () => {
-        const { widthPx, heightPx, layers } = shot;
-        // One drawing gives all solid layers. Each blended one takes about half a drawing more.
-        const stills = countStills(shot.quality) * (1 + 0.5 * (layers.length - 1));
-        const count = layers.length * (LAYER_HEADER_BYTES + widthPx * heightPx * 8);
-        const pieces = await shoot({ ...shot, stills }, { count, split: splitLayers }, (open, pixelsUrl) =>
-          withOffer(open, { path: file.path }, (url) =>
-            open.call('takeLayers', { ...shot, key: file.key, url, tilePx }, pixelsUrl),
-          ),
-        );
-        const { browser, gl, studio } = known!;
-        return readLayers(pieces).map((layer) => ({ widthPx, heightPx, ...layer, maker: { browser, gl, studio } }));
-      }),
+    takeProduct,
+    takeLayers,
     takeSwatch,
-    takeSphere: (shot) => takeSwatch({ ...shot, kind: 'sphere', light: 'studio' }),
-    printSheet: (sheet, pictures) =>
-      queue.run(() => {
-        const timeoutMs = getSheetTimeoutMs(Object.keys(pictures).length, shotTimeoutMs);
-        return runWithRetry({
-          timeoutMs,
-          // Late, since the PDF library takes a third of a second to load.
-          run: async ({ browser }) => (await import('./sheet/print-sheet.ts')).printSheet(browser, sheet, pictures),
-          overdue: PICTURE_PROBLEMS['renderer-failed'].sheetTimeout(timeoutMs / 1000),
-          ended: PICTURE_PROBLEMS['renderer-failed'].sheetCrash,
-        });
-      }),
+    takeSphere: (shot, turn) => takeSwatch({ ...shot, kind: 'sphere', light: 'studio' }, turn),
+    printSheet: (sheet, pictures, turn) =>
+      queue.run(
+        () => {
+          const timeoutMs = getSheetTimeoutMs(Object.keys(pictures).length, shotTimeoutMs);
+          return runWithRetry({
+            timeoutMs,
+            // Late, since the PDF library takes a third of a second to load.
+            run: async ({ browser }) => (await import('./sheet/print-sheet.ts')).printSheet(browser, sheet, pictures),
+            overdue: PICTURE_PROBLEMS['renderer-failed'].sheetTimeout(timeoutMs / 1000),
+            ended: PICTURE_PROBLEMS['renderer-failed'].sheetCrash,
+          });
+        },
+        { turn },
+      ),
     // Known facts need no queue, because a look-up must not wait behind shots.
-    getFacts: async () => known ?? queue.run(async () => (await getSessionOrProblem()).facts),
+    getFacts: async (turn) => known ?? queue.run(async () => (await getSessionOrProblem()).facts, { turn, effort: 0 }),
     async close() {
       closing = true;
       const closed = queue.close();
@@ -270,6 +338,11 @@ export function createRenderer(options: RendererOptions): Renderer {
       await dropSession();
     },
   };
+}
+
+/** The page must draw the picture at once: behind a transmissive part, a viewer would see only the current tile. */
+class Indivisible extends Error {
+  override readonly name = 'Indivisible';
 }
 
 /** The work of a picture, in stills of sixteen subsamples. */
@@ -290,31 +363,4 @@ const INLINE_BYTES = 64 * 1024;
 
 function toDataUrl(bytes: Uint8Array): string {
   return `data:model/gltf-binary;base64,${Buffer.from(bytes).toString('base64')}`;
-}
-
-/** Left, top, width and height of a layer's box. */
-const LAYER_HEADER_BYTES = 16;
-
-/** Layers arrive one after the other, each after its box. */
-function splitLayers(pieces: readonly Uint8Array[]): number {
-  if (pieces.length % 2 === 0) return LAYER_HEADER_BYTES;
-  const { widthPx, heightPx } = readBox(pieces.at(-1)!);
-  return widthPx * heightPx * 8;
-}
-
-function readLayers(pieces: readonly Uint8Array[]): Pick<RawLayer, 'box' | 'bytes'>[] {
-  return Array.from({ length: pieces.length / 2 }, (_, layer) => ({
-    box: readBox(pieces[layer * 2]!),
-    bytes: pieces[layer * 2 + 1]!,
-  }));
-}
-
-function readBox(header: Uint8Array): PixelBox {
-  const [left, top, widthPx, heightPx] = new Uint32Array(header.slice().buffer) as unknown as [
-    number,
-    number,
-    number,
-    number,
-  ];
-  return { left, top, widthPx, heightPx };
 }

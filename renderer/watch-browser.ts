@@ -5,9 +5,9 @@ import { promisify } from 'node:util';
 /**
  * A browser that works on a shot uses its processors, also with a GPU. One whose graphics or page process is frozen waits for
  * it without an end, and uses none. So it is noticed long before the deadline of a shot, which must allow for slow machines.
- * Eight seconds leave time to start another browser within fifteen. Too short would end browsers that wait for a disk.
+ * Six seconds leave time to start another browser within fifteen. Too short would end browsers that wait for a disk.
  */
-const IDLE_MS = 8_000;
+const IDLE_MS = 6_000;
 
 /** Share of one processor, from which on a browser counts as working. On a busy machine its share is a few times as large. */
 const WORKING_SHARE = 0.05;
@@ -18,7 +18,7 @@ export class Frozen extends Error {
 }
 
 export interface WatchOptions {
-  /** Time without work after which a browser is frozen. Default 8 s. */
+  /** Time without work after which a browser is frozen. Default 6 s. */
   readonly idleMs?: number;
   /** Processor time of the browser's processes so far, ms; null if the system does not tell. */
   readonly readBusyMs?: (pid: number) => Promise<number | null>;

@@ -23,6 +23,7 @@ import { makeSetFile } from './actions/picture-set-job.ts';
 import { makeJobPicture } from './actions/pictures-job.ts';
 import { settleWithin } from './actions/settle-within.ts';
 import { StudioFileCache } from './actions/studio-files.ts';
+import { workFor } from './actions/turns.ts';
 import { LOG_TEXTS } from './commands/texts.ts';
 import type { Config } from './config.ts';
 import type { Job } from './core/job/job.ts';
@@ -108,6 +109,7 @@ async function openService(config: Config, engines: Engines, lock: Lock): Promis
   const layers = createLayers({
     store: pictures,
     cacheLimitBytes: config.layerMemoryBytes,
+    guestShare: config.publicParts.has('pictures') ? 0.25 : 0,
     threads,
   });
   const imaging = createImaging({
@@ -166,11 +168,15 @@ async function openService(config: Config, engines: Engines, lock: Lock): Promis
       const address = await app.listen({ host: config.host, port: config.port });
       setImmediate(() => {
         const doPart = (job: Job, part: number) =>
-          job.kind === 'picture-set' ? makeSetFile(context, job, part) : makeJobPicture(context, job, part);
+          workFor({ rank: 'job', name: job.id }, () =>
+            job.kind === 'picture-set' ? makeSetFile(context, job, part) : makeJobPicture(context, job, part),
+          );
         jobs.start(doPart).catch(logJobs);
         // measures colour maps that are not measured yet, so that no page has to wait for it
         loadFinishes(context).catch((error: unknown) => app.log.error({ err: error }, LOG_TEXTS.mapsNotRead));
-        const demo = config.demo ? seedDemo(context, WORKERS.demo) : Promise.resolve();
+        const demo = config.demo
+          ? workFor({ rank: 'job', name: 'demo' }, () => seedDemo(context, WORKERS.demo))
+          : Promise.resolve();
         demo.catch((error: unknown) => app.log.error({ err: error }, LOG_TEXTS.demoNotFilled)).then(filled);
       });
       return address;

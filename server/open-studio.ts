@@ -50,10 +50,10 @@ export function rememberFacts(renderer: Renderer): { renderer: Renderer; facts: 
     facts: () => known,
     renderer: {
       ...renderer,
-      takeProduct: (shot) => learn(renderer.takeProduct(shot)),
-      takeLayers: (shot) => learn(renderer.takeLayers(shot)),
-      takeSwatch: (shot) => learn(renderer.takeSwatch(shot)),
-      takeSphere: (shot) => learn(renderer.takeSphere(shot)),
+      takeProduct: (shot, turn) => learn(renderer.takeProduct(shot, turn)),
+      takeLayers: (shot, turn) => learn(renderer.takeLayers(shot, turn)),
+      takeSwatch: (shot, turn) => learn(renderer.takeSwatch(shot, turn)),
+      takeSphere: (shot, turn) => learn(renderer.takeSphere(shot, turn)),
     },
   };
 }

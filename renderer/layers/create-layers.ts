@@ -1,6 +1,7 @@
 import { LRUCache } from 'lru-cache';
-import type { Composition, LayerMaker, Layers, RawPicture } from '../../server/core/ports/renderer.ts';
-import type { PictureStore } from '../../server/core/ports/stores.ts';
+import type { Composition, LayerMaker, Layers, RawPicture, Turn } from '../../server/core/ports/renderer.ts';
+import type { PictureShare, PictureStore } from '../../server/core/ports/stores.ts';
+import { Problem } from '../../server/core/problems.ts';
 import type { PixelThreads } from '../pixels/pixel-threads.ts';
 import { limitWork } from '../queues.ts';
 import type { Composed } from './compose-layers.ts';
@@ -11,6 +12,8 @@ interface LayersOptions {
   readonly store: PictureStore;
   /** Memory for cached layers; default 256 MiB, some two hundred layers of 1024 px. */
   readonly cacheLimitBytes?: number;
+  /** Share of that memory for layers that are made for guests; they do not drive out the others. Default a quarter. */
+  readonly guestShare?: number;
   /** Threads that pack, unpack and sum layers. */
   readonly threads: PixelThreads;
 }
@@ -37,45 +40,72 @@ const COMPOSING_WAITING = 500;
 const SHOT_LAYERS = 12;
 const SHOT_PIXELS = 48 * 1024 * 1024;
 
-/** Pictures that wait for the studio to take their layers. More would only hold layers in memory. */
+/** Pictures of each rank that wait for the studio to take their layers. More would only hold layers in memory. */
 const TAKING = 2;
 
+/** Larger pictures are taken in tiles. */
+const LARGE_PIXELS = 1024 * 1024;
+
 /** The {@link Layers}: from memory, else from the store, else from a shot. */
-export function createLayers({ store, cacheLimitBytes = 256 * 1024 * 1024, threads }: LayersOptions): Layers {
-  const cache = new LRUCache<string, Layer>({
-    maxSize: Math.max(1, cacheLimitBytes),
-    sizeCalculation: (layer) => measureLayer(layer) + OVERHEAD_BYTES,
-    fetchMethod: async (key) => {
-      const stored = await store.get(key);
-      return (stored && (await threads.run({ kind: 'unpack', bytes: stored.bytes }))) ?? undefined;
-    },
-    // A layer from a shot replaces the stored one that is being read.
-    ignoreFetchAbort: true,
-  });
+export function createLayers({
+  store,
+  cacheLimitBytes = 256 * 1024 * 1024,
+  guestShare = 0.25,
+  threads,
+}: LayersOptions): Layers {
+  const makeCache = (maxSize: number, readers: PictureShare) =>
+    new LRUCache<string, Layer>({
+      maxSize: Math.max(1, Math.floor(maxSize)),
+      sizeCalculation: (layer) => measureLayer(layer) + OVERHEAD_BYTES,
+      fetchMethod: async (key) => {
+        const stored = await store.get(key, readers);
+        return (stored && (await threads.run({ kind: 'unpack', bytes: stored.bytes }))) ?? undefined;
+      },
+      // A layer from a shot replaces the stored one that is being read.
+      ignoreFetchAbort: true,
+    });
+  const caches = {
+    others: makeCache(cacheLimitBytes * (1 - guestShare), 'others'),
+    guests: makeCache(cacheLimitBytes * guestShare, 'guests'),
+  };
+  /** Where layers of a caller are kept: those of guests do not drive out the others. */
+  const cacheOf = (turn: Turn | undefined) => (turn?.rank === 'guest' ? caches.guests : caches.others);
+  /** A layer in memory, also one that was made for others. */
+  const recall = (key: string, turn: Turn | undefined) =>
+    cacheOf(turn).get(key) ?? (turn?.rank === 'guest' ? caches.others : caches.guests).peek(key);
   const composing = limitWork(threads.count + COMPOSING_BESIDE, COMPOSING_WAITING);
-  const takingFor = limitWork(TAKING, COMPOSING_WAITING);
+  // Ranks wait apart, and so do large pictures. None of them holds up another before the studio's own queue.
+  const taking = new Map<string, ReturnType<typeof limitWork>>();
+  const takingFor = ({ turn, widthPx, heightPx }: Composition) => {
+    const name = `${turn?.rank ?? 'person'} ${widthPx * heightPx > LARGE_PIXELS}`;
+    const limit = taking.get(name) ?? limitWork(TAKING, COMPOSING_WAITING);
+    taking.set(name, limit);
+    return limit;
+  };
   let maker: LayerMaker | null = null;
-  const taking = new Map<string, Promise<Layer>>();
+  const coming = new Map<string, Promise<Layer>>();
 
   /** @param waits whether to wait for a layer of another caller's shot */
-  async function find(key: string, waits: boolean): Promise<Layer | null> {
-    const coming = taking.get(key);
-    if (coming && !cache.has(key)) return waits ? coming : null;
-    return (await cache.fetch(key)) ?? null;
+  async function find(key: string, waits: boolean, turn: Turn | undefined): Promise<Layer | null> {
+    const known = recall(key, turn);
+    if (known) return known;
+    const awaited = coming.get(key);
+    if (awaited) return waits ? awaited : null;
+    return (await cacheOf(turn).fetch(key)) ?? null;
   }
 
   /** Takes the missing layers, and waits for those of another caller's shot. */
   async function takeAll(composition: Composition, places: readonly number[]): Promise<readonly Layer[]> {
-    const { layers, widthPx, heightPx } = composition;
+    const { layers, widthPx, heightPx, turn } = composition;
     const own: Promised[] = [];
     const all = places.map((place) => {
       const key = layers[place]!;
       // Another caller's layers may have arrived meanwhile.
-      const there = cache.get(key) ?? taking.get(key);
+      const there = recall(key, turn) ?? coming.get(key);
       if (there) return there;
       const promised = promise(place, key);
       own.push(promised);
-      taking.set(key, promised.layer);
+      coming.set(key, promised.layer);
       return promised.layer;
     });
     const atOnce = Math.min(SHOT_LAYERS, Math.max(1, Math.floor(SHOT_PIXELS / (widthPx * heightPx))));
@@ -86,7 +116,7 @@ export function createLayers({ store, cacheLimitBytes = 256 * 1024 * 1024, threa
     } catch (error) {
       for (const { reject } of own) reject(error);
     } finally {
-      for (const { key } of own) taking.delete(key);
+      for (const { key } of own) coming.delete(key);
     }
     return Promise.all(all);
   }
@@ -97,8 +127,8 @@ export function createLayers({ store, cacheLimitBytes = 256 * 1024 * 1024, threa
     await Promise.all(
       promised.map(async ({ key, resolve }, index) => {
         const { layer, bytes } = await threads.run({ kind: 'pack', raw: raws[index]! });
-        cache.set(key, layer);
-        await store.put(key, bytes, MEDIA_TYPE);
+        cacheOf(composition.turn).set(key, layer);
+        await store.put(key, bytes, MEDIA_TYPE, composition.turn?.rank === 'guest' ? 'guests' : 'others');
         resolve(layer);
       }),
     );
@@ -113,8 +143,8 @@ export function createLayers({ store, cacheLimitBytes = 256 * 1024 * 1024, threa
 
   /** @param takeAtMost layers to take at most; with 0 it does not wait for another caller's shot either */
   async function composeFound(composition: Composition, takeAtMost: number): Promise<RawPicture | 'missing'> {
-    const { widthPx, heightPx, layers, ground } = composition;
-    const found = await Promise.all(layers.map((key) => find(key, takeAtMost > 0)));
+    const { widthPx, heightPx, layers, ground, turn } = composition;
+    const found = await Promise.all(layers.map((key) => find(key, takeAtMost > 0, turn)));
     const missing = [...found.keys()].filter((place) => found[place] === null);
     if (missing.length > takeAtMost) return 'missing';
     const taken = missing.length === 0 ? [] : await takeAll(composition, missing);
@@ -128,12 +158,20 @@ export function createLayers({ store, cacheLimitBytes = 256 * 1024 * 1024, threa
       return maker;
     },
     async compose(composition) {
-      const there = await composing(() => composeFound(composition, 0));
+      const { turn, takeAtMost } = composition;
+      const there = await composing(() => composeFound(composition, 0), turn);
       if (there !== 'missing') return there;
-      if (composition.takeAtMost === 0) return null;
-      // A picture that waits for the studio does not block others.
-      const made = await takingFor(() => composeFound(composition, composition.takeAtMost));
-      return made === 'missing' ? null : made;
+      if (takeAtMost === 0) return null;
+      for (;;) {
+        try {
+          // A picture that waits for the studio does not block others.
+          const made = await takingFor(composition)(() => composeFound(composition, takeAtMost), turn);
+          return made === 'missing' ? null : made;
+        } catch (error) {
+          // Another caller left, whose shot would have given a layer of this picture too.
+          if (!(error instanceof Problem && error.code === 'caller-left') || turn?.signal?.aborted) throw error;
+        }
+      }
     },
   };
 }

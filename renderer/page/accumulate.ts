@@ -9,9 +9,9 @@ import {
 } from 'three';
 import { type Ground, toGroundLevels } from '../../server/core/picture/picture.ts';
 import { THRESHOLD } from '../dither.ts';
+import type { Tile } from '../tiles.ts';
 import { createLayerReader } from './layer-sums.ts';
-import { createFullscreenPass, type FullscreenPass } from './targets.ts';
-import { type Tile, toScissor } from './tiles.ts';
+import { createFullscreenPass, type FullscreenPass, toScissor } from './targets.ts';
 
 const ADD = /* glsl */ `
 uniform sampler2D sum;

@@ -1,7 +1,7 @@
 import { Box2, type Box3, Matrix4, type OrthographicCamera, type PerspectiveCamera, Vector2, Vector3 } from 'three';
 import { type CameraCase, type CameraPlace, placeCamera } from '../../server/core/picture/place-camera.ts';
+import { intersect, type Tile } from '../tiles.ts';
 import { sobol, vanDerCorput } from './light-directions.ts';
-import { intersect, type Tile } from './tiles.ts';
 
 /** Places the camera on the rig's azimuth 0; see `placeCamera`. */
 export function frameView(camera: PerspectiveCamera, given: CameraCase): CameraPlace {

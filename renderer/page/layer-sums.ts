@@ -11,8 +11,8 @@ import {
   type WebGLRenderer,
   WebGLRenderTarget,
 } from 'three';
-import { createEncodedTarget, createFullscreenPass } from './targets.ts';
-import { type Tile, toScissor } from './tiles.ts';
+import type { Tile } from '../tiles.ts';
+import { createEncodedTarget, createFullscreenPass, toScissor } from './targets.ts';
 
 const PICK = /* glsl */ `
 uniform sampler2D next;

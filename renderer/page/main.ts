@@ -10,7 +10,7 @@ import { drawToneChart, takeEvenly } from './test-shots.ts';
 
 /**
  * The outcome of a shot. Pixels go by POST; only this comes back through the browser's own channel. After
- * `context-lost` the page is unusable, but the shot may succeed in another page.
+ * `context-lost` the page is unusable, but the shot may succeed in another page. `indivisible`: the picture has no tiles.
  */
 export type ShotAnswer =
   | { readonly ok: true }
@@ -33,7 +33,10 @@ interface CameraFacts {
 export interface StudioPage {
   getFacts(): StudioFacts;
   takeProduct(order: ProductOrder, pixelsUrl: string): Promise<ShotAnswer>;
-  /** Sends layers one after the other, each after its box: left, top, width, height, 32 bits each in this machine's order. */
+  /**
+   * Sends layers one after the other, each after two boxes: that of the whole layer and that of its piece in the tile. A box is
+   * left, top, width, height, 32 bits each in this machine's order.
+   */
   takeLayers(order: LayersShotOrder, pixelsUrl: string): Promise<ShotAnswer>;
   takeSwatch(order: SwatchOrder, pixelsUrl: string): Promise<ShotAnswer>;
   /** Either of them under even light ({@link takeEvenly}): 16 bytes per pixel. */
@@ -63,9 +66,10 @@ function openStudio(): StudioPage {
   const swatches = createSwatchStudio(studio, decoders);
   const lossDetector = createContextLossDetector(studio.renderer);
 
-  async function answer(take: () => Promise<Uint8Array | Blob>, pixelsUrl: string): Promise<ShotAnswer> {
+  async function answer(take: () => Promise<Uint8Array | Blob | null>, pixelsUrl: string): Promise<ShotAnswer> {
     try {
       const pixels = await take();
+      if (pixels === null) return { ok: false, code: 'indivisible', message: '' };
       if (!lossDetector.isThere()) throw new Error('The GL context was lost.');
       refuseBrokenShaders(studio.renderer, studio.turntable);
       const sent = await fetch(pixelsUrl, { method: 'POST', body: pixels as Uint8Array<ArrayBuffer> | Blob });
@@ -105,8 +109,8 @@ function openStudio(): StudioPage {
 }
 
 function join(layers: readonly TakenLayer[]): Blob {
-  const parts = layers.flatMap(({ box, bytes }) => [
-    new Uint32Array([box.left, box.top, box.widthPx, box.heightPx]),
+  const parts = layers.flatMap(({ whole, box, bytes }) => [
+    new Uint32Array([whole, box].flatMap(({ left, top, widthPx, heightPx }) => [left, top, widthPx, heightPx])),
     bytes as Uint8Array<ArrayBuffer>,
   ]);
   return new Blob(parts);

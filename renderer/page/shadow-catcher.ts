@@ -11,9 +11,9 @@ import {
   Vector2,
   ZeroFactor,
 } from 'three';
+import type { Tile } from '../tiles.ts';
 import { CUBIC_SPLINE } from './contact-map.ts';
 import type { FloorPatch } from './floor-map.ts';
-import type { Tile } from './tiles.ts';
 
 /** Shares of the picture's side from its edge: no shadow up to the first, full shadow from the second. */
 const EDGE = [0.02, 0.12] as const;

@@ -14,6 +14,7 @@ import {
 } from 'three';
 import type { CameraCase, CameraPlace } from '../../server/core/picture/place-camera.ts';
 import { classifyDriver } from '../driver.ts';
+import { type Tile, unite } from '../tiles.ts';
 import { type Accumulator, createAccumulator } from './accumulate.ts';
 import { frameView, getOffset, getVisibleBox, type Size } from './camera.ts';
 import { clearBehindGlass } from './change-shaders.ts';
@@ -22,8 +23,7 @@ import { createProductLight, type ProductLight } from './product-light.ts';
 import { createShadowCatcher, type ShadowCatcher } from './shadow-catcher.ts';
 import { createEnvironment, getRadiance, getScreenedRadiance } from './softboxes.ts';
 import { checkShaders, createOcclusionUniforms, prepareMaterial } from './studio-shading.ts';
-import { createEncodedTarget, SAMPLES, setToneCurve } from './targets.ts';
-import { type Tile, toScissor, unite } from './tiles.ts';
+import { createEncodedTarget, SAMPLES, setToneCurve, toScissor } from './targets.ts';
 
 /** A light and the height of the camera, which the grey card faces. */
 export interface Rig {

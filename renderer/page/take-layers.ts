@@ -15,30 +15,34 @@ import {
   ZeroFactor,
 } from 'three';
 import type { LayerContent, LayersShot } from '../../server/core/ports/renderer.ts';
+import { intersect, type Tile, unite } from '../tiles.ts';
 import { bakePositions } from './build-geometry.ts';
 import { SUBSAMPLES } from './camera.ts';
 import { NO_OWNER, OTHER_OWNER, SPLIT_LIMIT } from './layer-sums.ts';
 import { listMeshes, type Product } from './load-product.ts';
 import type { StudioScene } from './studio-scene.ts';
 import { keepDepthOf } from './studio-shading.ts';
-import { intersect, listTiles, placeTile, type Tile, unite } from './tiles.ts';
 
 /** A raw layer of a box of the picture; see `RawLayer`. */
 export interface TakenLayer {
+  /** The box of the whole layer. */
+  readonly whole: Tile;
+  /** Its part in the tile. */
   readonly box: Tile;
   readonly bytes: Uint8Array;
 }
 
 type LayersOrder = Pick<LayersShot, 'layers' | 'assignments' | 'quality' | 'widthPx' | 'heightPx'> & {
-  readonly tilePx: number;
+  readonly tile?: Tile;
 };
 
 interface Wanted {
   readonly shows: LayerContent;
   readonly meshes: ReadonlySet<Mesh>;
   /** The box of the picture that it may cover. */
+  readonly whole: Tile;
+  /** The part of the box in the tile. */
   readonly box: Tile;
-  readonly bytes: Uint8Array;
 }
 
 /**
@@ -54,38 +58,28 @@ export function takeLayers(
 ): readonly TakenLayer[] {
   const { widthPx, heightPx, quality } = order;
   const wanted = order.layers.map((shows) => toWanted(studio, product, order, shows));
+  const pixels = new Map<Wanted, Uint8Array>();
   const assigned = new Map(product.meshes.map((mesh) => [mesh, mesh.material as Material]));
   // The same tiles as for the picture. With others, coplanar parts without a common corner would show through in other
   // places.
-  const tiles = listTiles(widthPx, heightPx, order.tilePx);
+  const { tile = { left: 0, top: 0, widthPx, heightPx } } = order;
   const isBlended = (mesh: Mesh) => assigned.get(mesh)!.transparent;
-  const plane = ({ widthPx, heightPx }: Tile) => widthPx * heightPx * 4;
-  const keep = ({ box, bytes }: Wanted, tile: Tile, piece: Tile, pixels: Uint8Array) => {
-    const place = { ...piece, left: tile.left + piece.left - box.left, top: tile.top + piece.top - box.top };
-    for (const index of [0, 1]) {
-      const from = index * plane(piece);
-      placeTile(bytes, box.widthPx, index * plane(box), place, pixels.subarray(from, from + plane(piece)));
-    }
-  };
-
   function takeAtOnce(split: NonNullable<StudioScene['split']>, layers: readonly Wanted[]): void {
     const marked = markPixels(assigned, layers, holdouts);
     const hadFloor = studio.catcher.mesh.visible;
     studio.catcher.mesh.visible &&= layers.some(({ shows }) => shows === 'ground');
     try {
-      for (const tile of tiles) {
-        const boxes = layers.map(({ box }) => cutOut(box, tile));
-        if (unite(boxes).widthPx === 0) continue;
-        studio.setSize(widthPx, heightPx, tile);
-        split.begin(boxes.map((box, place) => ({ box, owner: marked.owners[place]! })));
-        for (let index = 0; index < SUBSAMPLES[quality]; index++) {
-          studio.light.use(index);
-          split.addSubsample(index);
-        }
-        layers.forEach((layer, place) => {
-          keep(layer, tile, boxes[place]!, split.read(place));
-        });
+      const boxes = layers.map(({ box }) => moveInto(tile, box));
+      if (unite(boxes).widthPx === 0) return;
+      studio.setSize(widthPx, heightPx, tile);
+      split.begin(boxes.map((box, place) => ({ box, owner: marked.owners[place]! })));
+      for (let index = 0; index < SUBSAMPLES[quality]; index++) {
+        studio.light.use(index);
+        split.addSubsample(index);
       }
+      layers.forEach((layer, place) => {
+        if (layer.box.widthPx > 0) pixels.set(layer, split.read(place));
+      });
     } finally {
       marked.undo();
       studio.catcher.mesh.visible = hadFloor;
@@ -95,16 +89,14 @@ export function takeLayers(
   function takeOne(layer: Wanted): void {
     for (const [mesh, material] of assigned) mesh.material = layer.meshes.has(mesh) ? material : holdouts.of(material);
     studio.catcher.holdOut(layer.shows !== 'ground');
-    for (const tile of tiles) {
-      const box = cutOut(layer.box, tile);
-      if (box.widthPx === 0) continue;
-      studio.setSize(widthPx, heightPx, tile);
-      for (let index = 0; index < SUBSAMPLES[quality]; index++) {
-        studio.light.use(index);
-        studio.addSubsample(index, box);
-      }
-      keep(layer, tile, box, studio.accumulator.readLayer(box));
+    if (layer.box.widthPx === 0) return;
+    const box = moveInto(tile, layer.box);
+    studio.setSize(widthPx, heightPx, tile);
+    for (let index = 0; index < SUBSAMPLES[quality]; index++) {
+      studio.light.use(index);
+      studio.addSubsample(index, box);
     }
+    pixels.set(layer, studio.accumulator.readLayer(box));
   }
 
   const split = wanted.length <= SPLIT_LIMIT ? studio.split : null;
@@ -118,23 +110,22 @@ export function takeLayers(
     // The check for failed programs searches the product's materials.
     for (const [mesh, material] of assigned) mesh.material = material;
   }
-  return wanted.map(({ box, bytes }) => ({ box, bytes }));
+  return wanted.map((layer) => ({ whole: layer.whole, box: layer.box, bytes: pixels.get(layer) ?? new Uint8Array(0) }));
 }
 
 function toWanted(studio: StudioScene, product: Product, order: LayersOrder, shows: LayerContent): Wanted {
   const { widthPx, heightPx, assignments } = order;
   const meshes = listShown(product, assignments, shows);
-  const box =
+  const whole =
     shows === 'ground'
       ? { left: 0, top: 0, widthPx, heightPx }
       : unite([...meshes].map((mesh) => studio.getVisibleBox(getBox(mesh, studio.turntable.matrixWorld), order)));
-  return { shows, meshes, box, bytes: new Uint8Array(box.widthPx * box.heightPx * 8) };
+  return { shows, meshes, whole, box: order.tile ? intersect(whole, order.tile) : whole };
 }
 
-/** The part of a box inside a tile, in the tile's pixels. */
-function cutOut(box: Tile, tile: Tile): Tile {
-  const piece = intersect(box, tile);
-  return { ...piece, left: piece.left - tile.left, top: piece.top - tile.top };
+/** A box in the pixels of a tile; empty if it is empty. */
+function moveInto(tile: Tile, box: Tile): Tile {
+  return box.widthPx === 0 ? box : { ...box, left: box.left - tile.left, top: box.top - tile.top };
 }
 
 /**

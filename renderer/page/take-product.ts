@@ -2,6 +2,7 @@ import type { MeshPhysicalMaterial } from 'three';
 import { STANDS, type Stand } from '../../server/core/picture/place-camera.ts';
 import type { LayerContent, LayersShot, ProductShot } from '../../server/core/ports/renderer.ts';
 import { STUDIO_PROBLEMS } from '../../server/core/texts/problems/picture.ts';
+import type { Tile } from '../tiles.ts';
 import { bakeAllPositions } from './build-geometry.ts';
 import { SUBSAMPLES } from './camera.ts';
 import { findClearestView } from './clearest-view.ts';
@@ -18,7 +19,6 @@ import { poseProduct } from './pose-product.ts';
 import { StudioProblem } from './studio-problem.ts';
 import type { StudioScene } from './studio-scene.ts';
 import { createHoldouts, type TakenLayer, takeLayers } from './take-layers.ts';
-import { listTiles, placeTile } from './tiles.ts';
 
 /** A product shot with the URL of its file. */
 export interface ProductOrder extends Omit<ProductShot, 'file'>, Order {}
@@ -28,8 +28,8 @@ export interface LayersShotOrder extends Omit<LayersShot, 'file'>, Order {}
 interface Order {
   readonly key: string;
   readonly url: string;
-  /** Side of a tile, px. */
-  readonly tilePx: number;
+  /** The part of the picture to draw. Default: all of it. */
+  readonly tile?: Tile;
 }
 
 type ShotOrder = Omit<LayersShotOrder, 'layers'>;
@@ -38,7 +38,8 @@ type ShotOrder = Omit<LayersShotOrder, 'layers'>;
 const WHOLE_PIXELS = 4096 * 4096;
 
 interface ProductStudio {
-  take(order: ProductOrder): Promise<Uint8Array>;
+  /** Null if the picture can only be drawn whole, and the order asks for a tile. */
+  take(order: ProductOrder): Promise<Uint8Array | null>;
   takeLayers(order: LayersShotOrder): Promise<readonly TakenLayer[]>;
   dispose(): void;
 }
@@ -84,22 +85,20 @@ export function createProductStudio(studio: StudioScene, decoders: Decoders): Pr
     return product;
   }
 
-  async function take(order: ProductOrder): Promise<Uint8Array> {
+  async function take(order: ProductOrder): Promise<Uint8Array | null> {
     const product = await setUp(order);
-    const { widthPx, heightPx, quality } = order;
-    const tiles = listTiles(widthPx, heightPx, getTileSide(product, order));
-    const picture = tiles.length > 1 ? new Uint8Array(widthPx * heightPx * 4) : null;
-    for (const tile of tiles) {
-      studio.setSize(widthPx, heightPx, tile);
-      for (let index = 0; index < SUBSAMPLES[quality]; index++) {
-        studio.light.use(index);
-        studio.addSubsample(index);
-      }
-      const pixels = studio.accumulator.read(order.ground);
-      if (!picture) return pixels;
-      placeTile(picture, widthPx, 0, tile, pixels);
+    const { widthPx, heightPx, quality, tile } = order;
+    if (letsLightThrough(product)) {
+      // Behind a transmissive part a viewer sees only the current tile.
+      if (tile && (tile.widthPx < widthPx || tile.heightPx < heightPx)) return null;
+      checkWhole(order);
     }
-    return picture!;
+    studio.setSize(widthPx, heightPx, tile);
+    for (let index = 0; index < SUBSAMPLES[quality]; index++) {
+      studio.light.use(index);
+      studio.addSubsample(index);
+    }
+    return studio.accumulator.read(order.ground);
   }
 
   async function takeAllLayers(order: LayersShotOrder): Promise<readonly TakenLayer[]> {
@@ -111,15 +110,12 @@ export function createProductStudio(studio: StudioScene, decoders: Decoders): Pr
     return takeLayers(studio, holdouts, product, order);
   }
 
-  /** Behind a transmissive part a viewer sees only the current tile. So such a picture is drawn in one tile, if the driver can. */
-  function getTileSide(product: Product, { widthPx, heightPx, tilePx }: ShotOrder): number {
-    if (!letsLightThrough(product)) return tilePx;
-    const side = Math.max(widthPx, heightPx);
+  /** Whether the driver can draw a picture without tiles. */
+  function checkWhole({ widthPx, heightPx }: ShotOrder): void {
     const limit = studio.renderer.capabilities.maxTextureSize;
-    if (side > limit || widthPx * heightPx > WHOLE_PIXELS) {
+    if (Math.max(widthPx, heightPx) > limit || widthPx * heightPx > WHOLE_PIXELS) {
       throw new StudioProblem('picture-too-large', STUDIO_PROBLEMS['picture-too-large'](limit, WHOLE_PIXELS));
     }
-    return side;
   }
 
   function getClearestStand(product: Product, { key, closeOn = [] }: ShotOrder, close?: Float32Array): Stand {

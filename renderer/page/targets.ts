@@ -12,9 +12,11 @@ import {
   RawShaderMaterial,
   Scene,
   SRGBColorSpace,
+  Vector4,
   type WebGLRenderer,
   WebGLRenderTarget,
 } from 'three';
+import type { Tile } from '../tiles.ts';
 
 /**
  * The order of operations that sums of layers rely on. Every fragment is tone-mapped (Khronos PBR Neutral) and
@@ -107,4 +109,9 @@ export function createFullscreenPass(fragmentShader: string, uniforms: Record<st
       material.dispose();
     },
   };
+}
+
+/** Converts a box from the top left corner to GL, which counts rows from the bottom of the target. */
+export function toScissor({ left, top, widthPx, heightPx }: Tile, drawnHeightPx: number): Vector4 {
+  return new Vector4(left, drawnHeightPx - top - heightPx, widthPx, heightPx);
 }

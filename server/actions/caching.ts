@@ -1,6 +1,8 @@
 import { createHash } from 'node:crypto';
 import { LRUCache } from 'lru-cache';
 import type { Stores } from '../core/ports/stores.ts';
+import { Problem } from '../core/problems.ts';
+import { getTurn, SharedTurn, workFor } from './turns.ts';
 
 // Keys of results, and the two ways to do work once: calls that arrive together share it, and later calls find the result.
 
@@ -14,15 +16,41 @@ export function digestBytes(bytes: string | Uint8Array): string {
   return createHash('sha256').update(bytes).digest('hex');
 }
 
-const inFlight = new Map<string, Promise<unknown>>();
+interface Shared {
+  readonly callers: SharedTurn;
+  readonly result: Promise<unknown>;
+}
 
-/** Does work under a key. A call for the same key before the work ends shares its result. */
-export function shareInFlight<T>(key: string, work: () => Promise<T>): Promise<T> {
-  const running = inFlight.get(key);
-  if (running) return running as Promise<T>;
-  const started = work().finally(() => inFlight.delete(key));
-  inFlight.set(key, started);
-  return started;
+const inFlight = new Map<string, Shared>();
+
+/**
+ * Does work under a key. A call for the same key before the work ends shares its result, and the work is stopped only when all
+ * its callers have left.
+ */
+export async function shareInFlight<T>(key: string, work: () => Promise<T>): Promise<T> {
+  const caller = getTurn();
+  for (let running = inFlight.get(key); running; running = inFlight.get(key)) {
+    const forget = running.callers.join(caller);
+    try {
+      return (await running.result) as T;
+    } catch (error) {
+      // it was stopped before this caller came
+      if (!isLeft(error) || caller.signal?.aborted) throw error;
+    } finally {
+      forget();
+    }
+  }
+  const callers = new SharedTurn(caller);
+  const result = workFor(callers, work).finally(() => {
+    callers.close();
+    inFlight.delete(key);
+  });
+  inFlight.set(key, { callers, result });
+  return result;
+}
+
+function isLeft(error: unknown): boolean {
+  return error instanceof Problem && error.code === 'caller-left';
 }
 
 /**

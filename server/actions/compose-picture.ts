@@ -8,7 +8,7 @@ import {
   type SlotFinish,
   type SuppliedCover,
 } from '../core/picture/plan-layers.ts';
-import type { LayerMaker, ProductShot, RawLayer, RawPicture } from '../core/ports/renderer.ts';
+import type { LayerMaker, LayersShot, ProductShot, RawLayer, RawPicture } from '../core/ports/renderer.ts';
 import { Problem } from '../core/problems.ts';
 import { PICTURE_PROBLEMS } from '../core/texts/problems/picture.ts';
 import { digest } from './caching.ts';
@@ -16,6 +16,7 @@ import type { Context, StudioModel } from './context.ts';
 import { type LoadedProduct, requireModel } from './loaded-product.ts';
 import type { Camera } from './set-camera.ts';
 import { assignMaterials } from './studio-files.ts';
+import { getTurn } from './turns.ts';
 
 /** A combination to compose. */
 interface ComposeRequest extends Pick<ProductShot, 'widthPx' | 'heightPx' | 'ground'> {
@@ -54,7 +55,7 @@ export async function composePicture(context: Context, request: ComposeRequest):
   // every way to take the picture needs the file, so it is made while a browser starts
   context.studioFiles.use(request.loaded, request.choices, async () => undefined).catch(() => undefined);
   const takeAtMost = request.many ? Number.POSITIVE_INFINITY : TAKEN_FOR_ONE;
-  const known = toMaker(await context.renderer.getFacts());
+  const known = toMaker(await context.renderer.getFacts(getTurn()));
   try {
     return await compose(context, request, layers, known, takeAtMost);
   } catch (error) {
@@ -107,6 +108,7 @@ function compose(
     heightPx,
     layers: planned.map((layer) => toKey(request, layer, maker)),
     ground: toGroundLevels(ground),
+    turn: getTurn(),
     takeAtMost,
     take: (places) =>
       take(
@@ -139,7 +141,7 @@ function take(
   maker: LayerMaker,
 ): Promise<readonly RawLayer[]> {
   return context.studioFiles.use(loaded, choices, async (studio) => {
-    const raws = await context.renderer.takeLayers({
+    const shot: LayersShot = {
       file: { key: studio.key, path: studio.path },
       // parts without a finish belong to the rest
       assignments: assignMaterials(studio, choices).filter(({ material }) => material !== null),
@@ -149,7 +151,8 @@ function take(
       widthPx,
       heightPx,
       quality,
-    });
+    };
+    const raws = await context.renderer.takeLayers(shot, getTurn());
     const other = raws.find((raw) => digest(raw.maker) !== digest(maker));
     if (other) throw new OtherMaker(other.maker);
     return raws;

@@ -28,6 +28,7 @@ import { type LoadedProduct, requireSchedule } from './loaded-product.ts';
 import { retryWhileBusy } from './retry-while-busy.ts';
 import { type PictureRequest, takePicture } from './take-picture.ts';
 import { type SwatchRequest, takeSwatch } from './take-swatch.ts';
+import { getTurn } from './turns.ts';
 
 /** Rows of a sheet with pictures: a hundred pages, and half an hour for a small machine at the first print. */
 const MOST_PICTURED_ROWS = 600;
@@ -208,7 +209,7 @@ async function print(
   const stored = await context.pictures.get(key);
   if (stored) return stored;
   return shareInFlight(key, async () => {
-    const bytes = await context.renderer.printSheet(sheet, await takePictures());
+    const bytes = await context.renderer.printSheet(sheet, await takePictures(), getTurn());
     return context.pictures.put(key, bytes, 'application/pdf');
   });
 }

@@ -4,10 +4,10 @@ import { Problem } from '../core/problems.ts';
 const BUSY_WAIT_MS = 1000;
 
 /**
- * Another try does not help: a missing browser stays missing, a closing studio accepts no more work, and a picture that froze
- * the graphics twice would hold up all others for long.
+ * Another try does not help: a missing browser stays missing, a closing studio accepts no more work, a picture that froze
+ * the graphics twice would hold up all others for long, and a caller that has left waits for nothing.
  */
-const PERMANENT = new Set(['renderer-missing', 'renderer-closing', 'renderer-frozen']);
+const PERMANENT = new Set(['renderer-missing', 'renderer-closing', 'renderer-frozen', 'caller-left']);
 
 /** Whether another try can help: a full queue empties. */
 export function isBusyNow(error: unknown): boolean {

@@ -25,6 +25,7 @@ import { type LoadedProduct, requireModel, requireVariant } from './loaded-produ
 import { completeChoices } from './product-choices.ts';
 import { type RequestedFraming, setCamera } from './set-camera.ts';
 import { assignMaterials } from './studio-files.ts';
+import { getShare, getTurn } from './turns.ts';
 
 export interface PictureRequest {
   readonly widthPx: number;
@@ -135,17 +136,20 @@ export async function findPicture(
 
   function render(): Promise<RawPicture> {
     return context.studioFiles.use(loaded, choices, (studio) =>
-      context.renderer.takeProduct({
-        file: { key: studio.key, path: studio.path },
-        assignments: assignMaterials(studio, choices),
-        ...camera,
-        mount,
-        widthPx,
-        heightPx,
-        ground,
-        shadow: shadow !== 'without',
-        quality,
-      }),
+      context.renderer.takeProduct(
+        {
+          file: { key: studio.key, path: studio.path },
+          assignments: assignMaterials(studio, choices),
+          ...camera,
+          mount,
+          widthPx,
+          heightPx,
+          ground,
+          shadow: shadow !== 'without',
+          quality,
+        },
+        getTurn(),
+      ),
     );
   }
 }
@@ -166,16 +170,17 @@ export async function takePicture(
   const found = await findPicture(context, loaded, choices, { ...request, ground });
   const key = digest([found.key, format]);
   if (direct && shadow !== 'only') return shareInFlight(`${key} direct`, make);
-  const stored = await context.pictures.get(key);
+  const stored = await context.pictures.get(key, getShare());
   if (stored) return { ...stored, source: 'stored' };
   return shareInFlight(key, make);
 
   async function make(): Promise<Picture> {
+    getTurn().spend?.(request.widthPx * request.heightPx);
     const { raw, source } = await found.take(direct);
     const bytes = await context.imaging.encode(raw, format);
     const mediaType = IMAGE_TYPES[format];
     if (direct && shadow !== 'only') return { bytes, sha256: digestBytes(bytes), mediaType, source };
-    return { ...(await context.pictures.put(key, bytes, mediaType)), source };
+    return { ...(await context.pictures.put(key, bytes, mediaType, getShare())), source };
   }
 }
 

@@ -24,6 +24,7 @@ import { makeMapReader } from './finish-maps.ts';
 import { loadFinishes, unknownFinish } from './load-finishes.ts';
 import type { FinishLibrary } from './loaded-product.ts';
 import type { Picture } from './take-picture.ts';
+import { getShare, getTurn } from './turns.ts';
 
 export interface SwatchRequest {
   readonly kind: SwatchKind;
@@ -61,11 +62,12 @@ export async function takeSwatch(
   const finish = finishes.resolve(code);
   const { kind, sizePx, format } = request;
   const key = keySwatch(context, finish, request);
-  const stored = await context.pictures.get(key);
+  const stored = await context.pictures.get(key, getShare());
   if (stored) return { ...stored, source: 'stored' };
   return shareInFlight(key, async () => {
+    getTurn().spend?.(sizePx * sizePx);
     const bytes = kind === 'chip' ? await context.imaging.makeChip(finish.hex, sizePx, format) : await shoot(kind);
-    const picture = await context.pictures.put(key, bytes, IMAGE_TYPES[format]);
+    const picture = await context.pictures.put(key, bytes, IMAGE_TYPES[format], getShare());
     return { ...picture, source: 'rendered' as const };
   });
 
@@ -73,7 +75,8 @@ export async function takeSwatch(
     const kit = await context.models.writeFinishGlb(finish, makeMapReader(context));
     const { light = 'studio', widthMm = choosePanelWidthMm(finish.tile) } = request;
     const ground = format === 'jpg' ? 'white' : 'transparent';
-    const raw = await context.renderer.takeSwatch({ kind: shape, light, widthMm, key, kit, sizePx, ground });
+    const shot = { kind: shape, light, widthMm, key, kit, sizePx, ground } as const;
+    const raw = await context.renderer.takeSwatch(shot, getTurn());
     return context.imaging.encode(raw, format, { lossless: light === 'flat' });
   }
 }
@@ -161,7 +164,7 @@ async function readPicture(
 ): Promise<MeasuredColour> {
   const picture = await takeSwatch(context, code, { ...request, format: 'png' }, library);
   const key = digest(['reading', 3, picture.sha256, where, onWhite]);
-  const known = await context.pictures.get(key);
+  const known = await context.pictures.get(key, getShare());
   if (known) return JSON.parse(new TextDecoder().decode(known.bytes)) as MeasuredColour;
   return shareInFlight(key, async () => {
     const measured = await context.imaging.measureColour(picture.bytes, where, onWhite);

@@ -29,6 +29,9 @@ export const PROBLEMS = {
   'foreign-origin': { kind: 'forbidden', title: 'The request comes from another site' },
   'foreign-site': { kind: 'forbidden', title: 'A page of another site asks for this' },
   'foreign-host': { kind: 'forbidden', title: 'The request names another host' },
+  'too-many-at-once': { kind: 'too-many', title: 'Too many calls at once' },
+  'guest-budget': { kind: 'too-many', title: 'Too many new pictures' },
+  'service-busy': { kind: 'busy', title: 'The service is busy' },
   'token-needed': { kind: 'unauthorised', title: 'The access token is missing or wrong' },
   // people and what they may do
   'not-allowed': { kind: 'forbidden', title: 'Your role does not allow this' },
@@ -143,6 +146,7 @@ export const PROBLEMS = {
   'renderer-closing': { kind: 'busy', title: 'The picture service is closing' },
   'renderer-missing': { kind: 'busy', title: 'No browser for pictures was found' },
   'renderer-busy': { kind: 'busy', title: 'The picture service is busy' },
+  'caller-left': { kind: 'busy', title: 'The caller left before the answer' },
   'renderer-frozen': { kind: 'busy', title: 'The graphics of this machine do not answer' },
   'renderer-failed': { kind: 'failed', title: 'The picture could not be made' },
   // the data folder

@@ -13,6 +13,7 @@ import { REQUEST_PROBLEMS } from '../core/texts/problems/request.ts';
 import { auditCalls } from './audit-calls.ts';
 import { limitBodies } from './body-limits.ts';
 import { limitCalls, limitUploads } from './call-limits.ts';
+import { limitCallsAtOnce } from './calls-at-once.ts';
 import { PersonAnswer } from './contracts/access.ts';
 import { ColourSpecification } from './contracts/appearance.ts';
 import { ManifestAnswer } from './contracts/delivery.ts';
@@ -123,6 +124,7 @@ export async function buildApp(options: AppOptions): Promise<FastifyInstance> {
   limitUploads(app, config);
   await limitCalls(app, config);
   auditCalls(app, access);
+  limitCallsAtOnce(app);
   endSlowBodies(app, config.idleMs);
   app.addHook('onSend', async (_request, reply) => {
     if (!reply.hasHeader('content-security-policy')) reply.header('content-security-policy', PAGE_POLICY);

@@ -2,6 +2,7 @@ import { open } from 'node:fs/promises';
 import { Readable } from 'node:stream';
 import type { FastifyReply, FastifyRequest } from 'fastify';
 import { ZipFile } from 'yazl';
+import { asJob, getTurn, makeFor } from '../actions/turns.ts';
 
 interface Content {
   /** SHA-256 of the whole content; it becomes the ETag. */
@@ -130,12 +131,15 @@ export interface ZipEntry {
  */
 const OPTIONS = { mtime: new Date(1980, 0, 1), forceDosTimestamp: true, mode: 0o100644, compress: false };
 
-/** Sends a zip while its files are made, without storing it. Its file name has ASCII letters only. */
+/**
+ * Sends a zip while its files are made, without storing it. Its file name has ASCII letters only. Its many pictures come after
+ * those of persons who wait for one, and stop when the caller leaves.
+ */
 export function sendZip(reply: FastifyReply, name: string, entries: AsyncIterable<ZipEntry>): FastifyReply {
   return reply
     .type('application/zip')
     .header('content-disposition', `attachment; filename="${name.replace(/[^\w.-]/g, '_')}.zip"`)
-    .send(Readable.from(writeZip(entries)));
+    .send(Readable.from(writeZip(makeFor(asJob(getTurn()), entries))));
 }
 
 /**

@@ -1,9 +1,10 @@
 import { mkdtempSync, readdirSync, rmSync, statSync, truncateSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import { afterEach, beforeEach, expect, it } from 'vitest';
+import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import { createPictureStore } from '../../db/create-picture-store.ts';
 import { openDatabase } from '../../db/open-database.ts';
+import type { PictureStore } from '../../server/core/ports/stores.ts';
 import { failFiles } from '../support/disk-faults.ts';
 
 let folder: string;
@@ -88,4 +89,41 @@ it('lists which of many keys it has without reading them, and without counting i
     bytes: 5,
   });
   expect(await store.listHeld([])).toEqual(new Map());
+});
+
+describe('pictures of guests', () => {
+  const tenth = new Uint8Array(10_000);
+  const open = async () => createPictureStore(await openDatabase(':memory:'), folder, 100_000, { usedApartMs: 0 });
+  const held = async (store: PictureStore, keys: readonly string[]) => [...(await store.listHeld(keys)).keys()].sort();
+  const names = (name: string, count: number) => Array.from({ length: count }, (_, n) => `${name}-${n}`);
+
+  it('have a quarter of the bytes, and drive out only each other', async () => {
+    const store = await open();
+    const own = names('own', 5);
+    for (const key of own) await store.put(key, tenth, 'image/png');
+    for (const key of names('guest', 40)) await store.put(key, tenth, 'image/png', 'guests');
+    expect(await held(store, own)).toEqual(own);
+    const kept = await held(store, names('guest', 40));
+    expect(kept).toContain('guest-39');
+    expect(kept.length).toBeLessThanOrEqual(2);
+  });
+
+  it('give way where others fill the store', async () => {
+    const store = await open();
+    const own = names('own', 10);
+    for (const key of own) await store.put(key, tenth, 'image/png');
+    for (const key of names('guest', 3)) await store.put(key, tenth, 'image/png', 'guests');
+    expect(await held(store, own)).toEqual(own);
+    expect(await held(store, names('guest', 3))).toEqual([]);
+  });
+
+  it('belong to others once these read them, and stay theirs when a guest stores them again', async () => {
+    const store = await open();
+    await store.put('shared', tenth, 'image/png', 'guests');
+    expect(await store.get('shared', 'guests')).not.toBeNull();
+    expect(await store.get('shared')).not.toBeNull();
+    await store.put('shared', tenth, 'image/png', 'guests');
+    for (const key of names('guest', 20)) await store.put(key, tenth, 'image/png', 'guests');
+    expect(await held(store, ['shared'])).toEqual(['shared']);
+  });
 });

@@ -49,12 +49,12 @@ export function lendRenderer(): Renderer {
     return Promise.race([work, closing]);
   };
   return {
-    takeProduct: (shot) => use((renderer) => renderer.takeProduct(shot)),
-    takeLayers: (shot) => use((renderer) => renderer.takeLayers(shot)),
-    takeSwatch: (shot) => use((renderer) => renderer.takeSwatch(shot)),
-    takeSphere: (shot) => use((renderer) => renderer.takeSphere(shot)),
-    printSheet: (sheet, pictures) => use((renderer) => renderer.printSheet(sheet, pictures)),
-    getFacts: () => use((renderer) => renderer.getFacts()),
+    takeProduct: (shot, turn) => use((renderer) => renderer.takeProduct(shot, turn)),
+    takeLayers: (shot, turn) => use((renderer) => renderer.takeLayers(shot, turn)),
+    takeSwatch: (shot, turn) => use((renderer) => renderer.takeSwatch(shot, turn)),
+    takeSphere: (shot, turn) => use((renderer) => renderer.takeSphere(shot, turn)),
+    printSheet: (sheet, pictures, turn) => use((renderer) => renderer.printSheet(sheet, pictures, turn)),
+    getFacts: (turn) => use((renderer) => renderer.getFacts(turn)),
     async close() {
       closed = true;
       refuse(createClosedProblem());

@@ -129,27 +129,38 @@ export interface RendererFacts {
   readonly studio: string;
 }
 
+/** Who waits for a picture. */
+export interface Turn {
+  /** What runs first; see `createShotQueue`. It may rise while the picture waits, if another caller asks for the same. */
+  readonly rank: 'person' | 'job' | 'guest';
+  /** Distinguishes callers, so that one cannot take all places. */
+  readonly name: string;
+  /** Aborts when no caller waits any more. */
+  readonly signal?: AbortSignal;
+}
+
 /**
  * Takes pictures in the studio.
- * An implementation starts its browser when it first needs it, renders one shot at a time, and survives a crash of the
- * browser (it repeats the current shot once). It refuses with the problem `renderer-busy` when its queue is full, with
+ * An implementation starts its browser when it first needs it, renders one shot at a time, and survives a crash and a freeze of
+ * the browser (it repeats the current shot once). Between the tiles of a large shot it takes others that come first. Without a
+ * turn, a shot counts as one of a person. It refuses with `caller-left` when no caller waits any more, with the problem `renderer-busy` when its queue is full, with
  * one of {@link PICTURE_REFUSALS} where a file or a call is at fault, and with `renderer-failed` when a shot fails. The
  * same shot gives the same bytes on one machine and browser.
  */
 export interface Renderer {
-  takeProduct(shot: ProductShot): Promise<RawPicture>;
+  takeProduct(shot: ProductShot, turn?: Turn): Promise<RawPicture>;
   /**
    * As many as fit into memory at eight bytes for each pixel and layer; layers of solid parts need little more than
    * one.
    */
-  takeLayers(shot: LayersShot): Promise<readonly RawLayer[]>;
-  takeSwatch(shot: SwatchShot): Promise<RawPicture>;
+  takeLayers(shot: LayersShot, turn?: Turn): Promise<readonly RawLayer[]>;
+  takeSwatch(shot: SwatchShot, turn?: Turn): Promise<RawPicture>;
   /** `takeSwatch` of a sphere in the studio's light. */
-  takeSphere(shot: SphereShot): Promise<RawPicture>;
+  takeSphere(shot: SphereShot, turn?: Turn): Promise<RawPicture>;
   /** A sheet as PDF, with vector text and real millimetres. */
-  printSheet(sheet: Sheet, pictures: SheetPictures): Promise<Uint8Array>;
+  printSheet(sheet: Sheet, pictures: SheetPictures, turn?: Turn): Promise<Uint8Array>;
   /** The current maker of pictures, or the last one; starts the browser where none has run. */
-  getFacts(): Promise<RendererFacts>;
+  getFacts(turn?: Turn): Promise<RendererFacts>;
   close(): Promise<void>;
 }
 
@@ -160,6 +171,8 @@ export interface Composition {
   readonly layers: readonly string[];
   /** sRGB levels of an even ground; null keeps it transparent. */
   readonly ground: readonly [number, number, number] | null;
+  /** Who waits for it. Layers of guests have a share of the memory of their own. */
+  readonly turn?: Turn;
   /** Number of layers that may be rendered for it. */
   readonly takeAtMost: number;
   /** Renders some of the layers, by their indices in the list, and returns them in that order. */

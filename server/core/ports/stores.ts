@@ -315,11 +315,18 @@ export interface Files {
   has(sha256: string): Promise<boolean>;
 }
 
+/** For whom a picture is stored or read. */
+export type PictureShare = 'guests' | 'others';
+
 /** Pictures by a key of all their inputs, up to a number of bytes; the least recently used ones are deleted first. */
 export interface PictureStore {
-  get(key: string): Promise<StoredPicture | null>;
-  /** When the disk is full or fails, the picture is returned with the `fault` and is not stored. */
-  put(key: string, bytes: Uint8Array, mediaType: string): Promise<StoredPicture>;
+  /** A picture that was made for guests and is read for others counts as theirs from then on. @param share default `others` */
+  get(key: string, share?: PictureShare): Promise<StoredPicture | null>;
+  /**
+   * When the disk is full or fails, the picture is returned with the `fault` and is not stored. What is stored for guests has a
+   * part of the bytes, and drives out nothing but what was stored for guests.
+   */
+  put(key: string, bytes: Uint8Array, mediaType: string, share?: PictureShare): Promise<StoredPicture>;
   /** Those of the keys that have pictures, without reading the pictures; it does not count as a use. */
   listHeld(keys: readonly string[]): Promise<ReadonlyMap<string, StoredBytes>>;
 }

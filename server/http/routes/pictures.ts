@@ -122,9 +122,15 @@ function addProductPictureRoutes(app: FastifyInstance, context: Context): void {
   );
 }
 
-/** Pictures that keep the renderer busy for minutes need the token, even if pictures are public. */
+/** Largest side of a guest's picture, px. It is taken in four tiles, between which others go. */
+const GUEST_MAX_PX = 2048;
+
+/** Pictures that keep the renderer busy for long need the token, even if pictures are public. */
 function refuseCostly({ guest, query }: Pick<FastifyRequest, 'guest'> & { readonly query: PictureQuery }): void {
-  if (!guest || (query.widthMm === undefined && query.samples !== '64' && query.direct !== '1')) return;
+  if (!guest) return;
+  const { size = 0, width = 0, height = 0, widthMm, samples, direct } = query;
+  const isLarge = Math.max(size, width, height) > GUEST_MAX_PX;
+  if (!isLarge && widthMm === undefined && samples !== '64' && direct !== '1') return;
   throw new Problem('token-needed', {
     detail: REQUEST_PROBLEMS['token-needed'].costly,
     where: 'querystring',

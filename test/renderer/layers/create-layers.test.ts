@@ -8,6 +8,7 @@ import { createLayers } from '../../../renderer/layers/create-layers.ts';
 import { createPixelThreads } from '../../../renderer/pixels/pixel-threads.ts';
 import type { Composition, Layers } from '../../../server/core/ports/renderer.ts';
 import type { PictureStore } from '../../../server/core/ports/stores.ts';
+import { Problem } from '../../../server/core/problems.ts';
 import { makeRawLayer, type Pixel } from './raw-layers.ts';
 
 let folder: string;
@@ -67,6 +68,33 @@ describe('layers', () => {
     expect(taken.sort()).toEqual(['a', 'b', 'c', 'd', 'e']);
     await layers.compose(compositionOf(['a', 'b', 'e']));
     expect(taken).toHaveLength(5);
+  });
+
+  it('of guests do not drive out those of others from memory', async () => {
+    // each layer needs something over a kilobyte
+    const layers = createOpen(8 * 1200);
+    const guest = { rank: 'guest', name: 'g' } as const;
+    await layers.compose(compositionOf(['a', 'b', 'c']));
+    for (const key of 'defghijklmnopqrstuvwxyz') await layers.compose(compositionOf([key], { turn: guest }));
+    rmSync(folder, { recursive: true });
+    taken = [];
+    await layers.compose(compositionOf(['a', 'b', 'c']));
+    expect(taken).toEqual([]);
+  });
+
+  it('are taken by the next caller when the one who asked first has left', async () => {
+    const layers = createOpen();
+    const gone = new AbortController();
+    const left = new Problem('caller-left', { detail: 'left' });
+    const turn = { rank: 'guest', name: 'g', signal: gone.signal } as const;
+    const stops = () => new Promise<never>((_, reject) => gone.signal.addEventListener('abort', () => reject(left)));
+    const first = expect(layers.compose(compositionOf(['a', 'b'], { turn, take: stops }))).rejects.toBe(left);
+    await new Promise((resolve) => setTimeout(resolve, 20));
+    const second = layers.compose(compositionOf(['a', 'b']));
+    await new Promise((resolve) => setTimeout(resolve, 20));
+    gone.abort();
+    await first;
+    expect(reds((await second)!).slice(0, 2)).toBe('ab');
   });
 
   it('that are missing are taken together, each by one caller', async () => {

@@ -5,7 +5,7 @@ import { PROBLEMS, Problem, type ProblemCode, type ProblemKind } from '../../../
 import { answerError } from '../../../server/http/problem-answers.ts';
 
 // RFC 9457 §3.1: type, title, status and detail, in application/problem+json; `code`, `expected` and `received` are the
-// contract's own members. Statuses: RFC 9110 §15, 507 in RFC 4918 §11.5, and 412, 409, 503 with Retry-After as the contract names them.
+// contract's own members. Statuses: RFC 9110 §15, 507 in RFC 4918 §11.5, 429 in RFC 6585 §4, and 412, 409, 503 with Retry-After as the contract names them.
 const STATUS: Record<ProblemKind, number> = {
   invalid: 400,
   unauthorised: 401,

@@ -61,6 +61,7 @@ export const PICTURE_PROBLEMS = {
     'Dyeworks found no Chromium-family browser, so it cannot make pictures. Install one, or set DYEWORKS_BROWSER to its path, and start again.',
   'renderer-busy': (waiting: number) => `${waiting} pictures are already waiting. Try again in a few seconds.`,
   'renderer-closing': 'The service is shutting down. Try again when it has restarted.',
+  'caller-left': 'The connection was closed before the picture was made, so Dyeworks stopped it. Ask again.',
   'renderer-frozen':
     'The browser for pictures froze twice while it made this picture, and was replaced each time. Try again in a minute, with a smaller size or a lighter model. If it freezes again, restart the service or check the graphics driver of its machine.',
   'renderer-failed': {

@@ -6,12 +6,20 @@ export const REQUEST_PROBLEMS = {
     missing: 'This service needs its token. Send “Authorization: Bearer …”, or enter the token on the page.',
     wrong: 'This is not the token of the service. Check DYEWORKS_TOKEN.',
     costly:
-      'Printed sizes, 64 subsamples and pictures in one piece take minutes, so they need the token. Send it, or ask for a smaller picture.',
+      'Printed sizes, 64 subsamples, pictures in one piece and those of more than 2048 px take long, so they need the token. Send it, or ask for a smaller picture.',
   },
   'foreign-host': (host: string) =>
     `This service does not run under the name “${host}”. Use its own address, or add the name to DYEWORKS_HOST_NAMES.`,
   'foreign-origin':
     'The request comes from a page of another site, which may not use this service. Use the pages of this service.',
+  'too-many-at-once': (atOnce: number) =>
+    `You have more than ${atOnce} such calls under way, and as many wait. Wait for some of them, and send this one again.`,
+  'service-busy': 'Too many callers ask for this at once. Try again in a few seconds.',
+  'caller-left': 'The connection was closed before this call had its turn. Send it again.',
+  'guest-budget': {
+    own: 'You asked for more new pictures than guests may in this time. Ask for pictures that exist already, wait a while, or send the token.',
+    all: 'Guests ask for more new pictures than this service makes for them. Try again in a few seconds.',
+  },
   'foreign-site':
     'A page of another site asks for this, which only the pages of this service may do. Open a page of this service, or type the address.',
   'bad-request': {

@@ -1,5 +1,5 @@
 import { expect, it } from 'vitest';
-import { listTiles, placeTile } from '../../../renderer/page/tiles.ts';
+import { listTiles, placeTile } from '../../renderer/tiles.ts';
 
 it('covers every pixel once, with tiles no larger than allowed', () => {
   const [width, height] = [103, 57];

@@ -1,5 +1,3 @@
-import { Vector4 } from 'three';
-
 /** A piece of a picture that is drawn at once, in pixels from the picture's top left corner. */
 export interface Tile {
   readonly left: number;
@@ -31,11 +29,6 @@ export function placeTile(picture: Uint8Array, widthPx: number, plane: number, t
     const to = plane + ((tile.top + y) * widthPx + tile.left) * 4;
     picture.set(pixels.subarray(y * row, (y + 1) * row), to);
   }
-}
-
-/** Converts a box from the top left corner to GL, which counts rows from the bottom of the target. */
-export function toScissor({ left, top, widthPx, heightPx }: Tile, drawnHeightPx: number): Vector4 {
-  return new Vector4(left, drawnHeightPx - top - heightPx, widthPx, heightPx);
 }
 
 /** The common part of two boxes; 0 × 0 if they do not overlap. */
