@@ -1,4 +1,5 @@
 import { type Kysely, sql, type Transaction } from 'kysely';
+import { LRUCache } from 'lru-cache';
 import { foldCode } from '../../server/core/codes.ts';
 import type { CurrentModel, SizedProduct, StoredModel, Stores, Use } from '../../server/core/ports/stores.ts';
 import { Problem } from '../../server/core/problems.ts';
@@ -28,7 +29,16 @@ type ModelStore = Pick<
   | 'putPreparation'
 >;
 
+/** Products whose size is remembered, some hundred bytes each. */
+const SIZES_KEPT = 20_000;
+
 export function createModelStore(db: Kysely<Tables>): ModelStore {
+  /**
+   * Sizes of models by product, revision and digest. Each picture at the scale of a line needs those of all its products, and
+   * reading one out of a survey parses the survey. The size of given bytes does not change.
+   */
+  const sizes = new LRUCache<string, { readonly size: Survey['size'] }>({ max: SIZES_KEPT });
+
   return {
     async getModel(product) {
       const row = await models(db)
@@ -50,13 +60,17 @@ export function createModelStore(db: Kysely<Tables>): ModelStore {
             .onRef('products.product_key', '=', 'models.product_key')
             .onRef('products.current_revision', '=', 'models.revision'),
         )
-        .select(['products.mount', sql<string | null>`json_extract(models.survey, '$.size')`.as('size')])
+        .select(['products.mount', 'models.product_key', 'models.revision', 'models.sha256'])
         .where('products.line_key', '=', foldCode(line))
         .execute();
-      return rows.flatMap(({ mount, size: written }) => {
-        const size = written === null ? null : readSize(JSON.parse(written));
-        return size ? [{ mount: mount as SizedProduct['mount'], size }] : [];
-      });
+      const found: SizedProduct[] = [];
+      for (const { mount, product_key, revision, sha256 } of rows) {
+        const key = `${product_key} ${revision} ${sha256}`;
+        const known = sizes.get(key) ?? { size: await readStoredSize(db, product_key, revision) };
+        sizes.set(key, known);
+        if (known.size) found.push({ mount: mount as SizedProduct['mount'], size: known.size });
+      }
+      return found;
     },
 
     async getRevision(product, revision) {
@@ -268,6 +282,16 @@ interface ModelRow {
 }
 
 /** A stored size. Older versions wrote an unknown size with nulls. */
+async function readStoredSize(db: Kysely<Tables>, product: string, revision: number): Promise<Survey['size']> {
+  const row = await db
+    .selectFrom('models')
+    .select(sql<string | null>`json_extract(survey, '$.size')`.as('size'))
+    .where('product_key', '=', product)
+    .where('revision', '=', revision)
+    .executeTakeFirst();
+  return typeof row?.size === 'string' ? readSize(JSON.parse(row.size)) : null;
+}
+
 function readSize(size: Survey['size']): Survey['size'] {
   return size && Object.values(size).every(Number.isFinite) ? size : null;
 }

@@ -9,6 +9,9 @@ import type { TextureStore } from './texture-store.ts';
  */
 const KEPT_BYTES = 768 * 1024 * 1024;
 
+/** Estimated memory of a finish without its maps: a material and its uniforms for each form. */
+const FINISH_BYTES = 64 * 1024;
+
 /** Owns the materials of one file, each in the forms that fit its geometries. */
 export interface MaterialStore {
   /** The file's own material of a part, which lives as long as the file; `undefined` is glTF's default material. */
@@ -83,7 +86,8 @@ export function createMaterialStore(
     settle(assignment) {
       for (const [index, finish] of finishes) {
         const images = new Set([...finishes.values()].flatMap((each) => [...each.images]));
-        if (finish.assignment >= assignment || textures.measure(images) <= keptBytes) return;
+        const bytes = textures.measure(images) + finishes.size * FINISH_BYTES;
+        if (finish.assignment >= assignment || bytes <= keptBytes) return;
         finishes.delete(index);
         for (const made of finish.forms.values()) release(made);
       }

@@ -55,13 +55,22 @@ function isLeft(error: unknown): boolean {
 
 /**
  * A cache of values that were read from a store. Each store has its own. It evicts the least recently used values.
- * @param max values kept for one store
+ * @param maxBytes memory of the values kept for one store
+ * @param measure estimates the memory of a value, bytes
  */
-export function createStoreCache<Value extends {}>(max: number): (stores: Stores) => LRUCache<string, Value> {
+export function createStoreCache<Value extends {}>(
+  maxBytes: number,
+  measure: (value: Value) => number,
+): (stores: Stores) => LRUCache<string, Value> {
   const caches = new WeakMap<Stores, LRUCache<string, Value>>();
   return (stores) => {
-    const cache = caches.get(stores) ?? new LRUCache<string, Value>({ max });
+    const cache =
+      caches.get(stores) ??
+      new LRUCache<string, Value>({ maxSize: maxBytes, sizeCalculation: (value) => ENTRY_BYTES + measure(value) });
     caches.set(stores, cache);
     return cache;
   };
 }
+
+/** Memory of an entry without its value. */
+const ENTRY_BYTES = 256;

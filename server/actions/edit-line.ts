@@ -49,8 +49,14 @@ export async function writeOnLine<T>(
   });
 }
 
+/** About twenty lines of a thousand finishes. */
+const LINES_KEPT_BYTES = 4 * 1024 * 1024;
+
 /** Lines as callers last read them: enough for the people who edit at the same time, and little memory for long lines. */
-const recentlyRead = createStoreCache<Line>(12);
+const recentlyRead = createStoreCache<Line>(
+  LINES_KEPT_BYTES,
+  ({ range, rules, positions }) => range.length * 200 + (rules.length + positions.length) * 500,
+);
 
 /** Changes named in the sentence. The findings of the problem list all of them. */
 const NAMED = 3;

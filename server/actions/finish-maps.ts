@@ -25,8 +25,8 @@ interface Recalled {
   readonly until: number;
 }
 
-/** Facts read from the store: some kilobytes per map, and a library has some hundred maps. */
-const recalled = createStoreCache<Recalled>(5000);
+/** Facts read from the store: three lists of 256 counts per map, and a library has some hundred maps. */
+const recalled = createStoreCache<Recalled>(32 * 1024 * 1024, () => 3 * 256 * 8);
 
 /**
  * The measurements of an uploaded image. It is measured once, and the result is stored. Null if it is not measured, as for KTX2.

@@ -72,8 +72,11 @@ async function readProduct(at: Stores, code: string) {
   return { id: identity!.id, product, line, stored, slots, schedule, budgets, lists };
 }
 
+/** Estimated memory of a piece in a list. */
+const PIECE_BYTES = 500;
+
 /** Lists of pieces by revision. A long one is slow to read, and the core caches results by the identity of the list. */
-const recalled = createStoreCache<readonly Piece[]>(8);
+const recalled = createStoreCache<readonly Piece[]>(64 * 1024 * 1024, (pieces) => pieces.length * PIECE_BYTES);
 
 async function recallPieces({ stores }: Context, code: string, { revision, sha256 }: CurrentModel) {
   const lists = recalled(stores);

@@ -56,7 +56,13 @@ async function toFraming(
   const fill = framing.fillPercent === undefined ? PRODUCT_FILL : framing.fillPercent / 100;
   const { marginPx = 0 } = framing;
   if (framing.scale !== 'line' || loaded.product.line === null || !isNamedView(view)) return { fill, marginPx };
-  const pxPerM = measureLineScale(await listSizes(context, loaded), { view, widthPx, heightPx, fill, marginPx });
+  const pxPerM = measureLineScale(await context.stores.listLineSizes(loaded.product.line), {
+    view,
+    widthPx,
+    heightPx,
+    fill,
+    marginPx,
+  });
   return pxPerM === null ? { fill, marginPx } : { fill, marginPx, pxPerM };
 }
 
@@ -70,16 +76,4 @@ function measureLineScale(
 ): number | null {
   const scales = sizes.map(({ size, mount }) => estimateCamera({ ...frame, size, mount }).pxPerM);
   return scales.length === 0 ? null : Math.floor(Math.min(...scales) * 100) / 100;
-}
-
-/** By loaded product: a job takes many pictures of one, and all need the same sizes. */
-const sizes = new WeakMap<LoadedProduct, Promise<readonly SizedProduct[]>>();
-
-function listSizes({ stores }: Context, loaded: LoadedProduct): Promise<readonly SizedProduct[]> {
-  let known = sizes.get(loaded);
-  if (!known) {
-    known = stores.listLineSizes(loaded.product.line!);
-    sizes.set(loaded, known);
-  }
-  return known;
 }

@@ -13,8 +13,17 @@ import { type LoadedProduct, requireModel } from './loaded-product.ts';
 
 type StudioPorts = Pick<Context, 'files' | 'models' | 'stores' | 'imaging' | 'pictures'>;
 
-/** Files that the cache keeps. Each is about as large as its model. */
-const KEPT_FILES = 12;
+/** What the cache keeps beside files in use. The last file stays in any case, since more pictures of it usually follow. */
+export interface KeptFiles {
+  readonly files: number;
+  /** On disk. Each file is about as large as its model, with the maps of its finishes. */
+  readonly bytes: number;
+  /** In memory: materials of parts. Each part has one for each finish. */
+  readonly materials: number;
+}
+
+const KEPT: KeptFiles = { files: 12, bytes: 1024 * 1024 * 1024, materials: 500_000 };
+
 /** With more options than this over all slots, a file contains only the finishes of the schedule and of the request. */
 const OPTION_LIMIT = 400;
 
@@ -26,8 +35,11 @@ export class StudioFileCache implements StudioFiles {
   readonly #entries = new Map<string, Entry>();
   readonly #ports: StudioPorts;
 
-  constructor(ports: StudioPorts) {
+  readonly #kept: KeptFiles;
+
+  constructor(ports: StudioPorts, kept = KEPT) {
     this.#ports = ports;
+    this.#kept = kept;
   }
 
   async use<T>(
@@ -56,8 +68,16 @@ export class StudioFileCache implements StudioFiles {
     let entry = this.#entries.get(key);
     if (entry) this.#entries.delete(key);
     else {
-      entry = { made: this.#make(loaded, wanted, finishes), users: 0 };
-      entry.made.catch(() => this.#entries.delete(key));
+      const made = this.#make(loaded, wanted, finishes);
+      const added: Entry = { made, users: 0, bytes: 0, materials: 0 };
+      entry = added;
+      made.then(
+        ({ bytes, parts }) => {
+          added.bytes = bytes;
+          added.materials = parts.reduce((sum, { materials }) => sum + Object.keys(materials).length, 0);
+        },
+        () => this.#entries.delete(key),
+      );
     }
     // the most recently used entry is the last one
     this.#entries.set(key, entry);
@@ -94,8 +114,11 @@ export class StudioFileCache implements StudioFiles {
   }
 
   #evict(): void {
+    const { files, bytes, materials } = this.#kept;
+    const sum = (of: 'bytes' | 'materials') => [...this.#entries.values()].reduce((all, entry) => all + entry[of], 0);
     for (const [key, { made, users }] of this.#entries) {
-      if (this.#entries.size <= KEPT_FILES) return;
+      const isOver = this.#entries.size > files || sum('bytes') > bytes || sum('materials') > materials;
+      if (!isOver || this.#entries.size === 1) return;
       if (users > 0) continue;
       this.#entries.delete(key);
       void made.then(
@@ -109,6 +132,9 @@ export class StudioFileCache implements StudioFiles {
 interface Entry {
   readonly made: Promise<StudioModel>;
   users: number;
+  /** Of the file; 0 until it is made. */
+  bytes: number;
+  materials: number;
 }
 
 /** The finishes that each slot of the file can show: its options, those of the schedule, and those of the request. */

@@ -118,3 +118,24 @@ describe('a database from before revisions could be chosen', () => {
     }
   });
 });
+
+describe('sizes of the products of a line', () => {
+  const sized = (widthMm: number): Partial<NewModel> => ({
+    sha256: widthMm.toString(16).padStart(64, '0'),
+    survey: makeSurvey(['Seat'], [[{ material: 0 }]], { widthMm, depthMm: 400, heightMm: 400 }),
+  });
+
+  it('are read out of each survey once, and follow new revisions', async () => {
+    await stores.putLine({ line: 'FEN', name: 'Fenwater', positions: [], range: [], rules: [] }, null);
+    const product = { name: 'Stool', line: 'FEN', class: 'stool', mount: 'floor', sheet: null } as const;
+    await stores.addProduct({ ...product, code: 'S2', budget: 'web-catalogue' });
+    await stores.addModel('S2', makeNew(['Seat'], sized(500)), use(['Seat'], null));
+    const first = await stores.listLineSizes('FEN');
+    expect(first).toHaveLength(1);
+    // a survey that can no longer be read shows that it is not read again
+    await db.updateTable('models').set({ survey: 'not JSON' }).execute();
+    expect(await stores.listLineSizes('FEN')).toEqual(first);
+    await stores.addModel('S2', makeNew(['Seat'], sized(600)), use(['Seat'], 1));
+    expect((await stores.listLineSizes('FEN')).map(({ size }) => size.widthMm)).toEqual([600]);
+  });
+});
