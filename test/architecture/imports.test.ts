@@ -69,14 +69,19 @@ interface Rule {
 }
 
 /** Plain files of the renderer that run on either side: they may import nothing but the core. */
-const SHARED_BY_BOTH_SIDES = ['renderer/dither.ts', 'renderer/driver.ts', 'renderer/studio-version.ts'];
+const SHARED_BY_BOTH_SIDES = [
+  'renderer/dither.ts',
+  'renderer/driver.ts',
+  'renderer/studio-version.ts',
+  'renderer/tiles.ts',
+];
 
 const RULES: Record<Exclude<Room, 'test' | 'elsewhere'>, Rule> = {
   core: { rooms: ['core'], packages: /^colorjs\.io\/fn$/, node: 'none' },
   actions: {
     rooms: ['core', 'actions'],
     packages: /^(lru-cache|csv-stringify\/sync)$/,
-    node: /^node:(crypto|events)$/,
+    node: /^node:(async_hooks|crypto|events)$/,
   },
   // pixels and image files: glTF and the renderer read them alike
   images: { rooms: ['core', 'images'], packages: 'all', node: 'all' },
