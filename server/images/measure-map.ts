@@ -37,6 +37,8 @@ export async function measureImageFile(bytes: Uint8Array): Promise<ImageFileFact
     if (isWithinLimit(size)) await refuseBrokenKtx2(bytes);
     return { ...size, bitsPerChannel: 8, hasProfile: false, facts: null };
   }
+  // the library throws at once for no bytes, before there is a promise to catch
+  if (bytes.length === 0) throw damageProblem('its header cannot be read');
   const header = sharp(bytes, { ...READ_OPTIONS, limitInputPixels: false });
   const { width, height, depth, space, hasProfile } = await header.metadata().catch((error: unknown) => {
     throw damageProblem('its header cannot be read', error);

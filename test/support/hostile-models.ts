@@ -1,5 +1,6 @@
-import { TRIANGLE_BIN, triangleJson } from './bad-models.ts';
+import { glbWithImage, pngHeader, TRIANGLE_BIN, triangleJson } from './bad-models.ts';
 import { makeGlb } from './glb.ts';
+import { KTX2 } from './ktx2.ts';
 
 type Json = Record<string, unknown>;
 const many = <T>(count: number, make: (index: number) => T): T[] => Array.from({ length: count }, (_, i) => make(i));
@@ -169,4 +170,79 @@ export const GROWING_MODELS: Readonly<Record<string, (count: number) => Buffer>>
       ],
     }),
   'many extras': (count) => triangle({ extras: many(count, () => ({})) }),
+};
+
+/** Files of a few kilobytes that claim what would fill the memory. */
+export const BOMBS: Readonly<Record<string, () => Buffer>> = {
+  'indices of billions in a buffer of bytes': () =>
+    triangle({
+      accessors: [POSITION, { bufferView: 0, componentType: 5125, count: 4_000_000_000, type: 'SCALAR' }],
+      meshes: [{ primitives: [{ ...PRIMITIVE, indices: 1 }] }],
+    }),
+  'positions of billions in a buffer without bytes': () =>
+    triangle({
+      accessors: [{ ...POSITION, bufferView: 1, count: 300_000_000 }],
+      bufferViews: [
+        { buffer: 0, byteLength: 36 },
+        { buffer: 1, byteLength: 2 ** 42 },
+      ],
+      buffers: [{ byteLength: 36 }, { byteLength: 2 ** 42 }],
+    }),
+  'zeros of billions by sparse accessors': () =>
+    triangle({
+      accessors: many(40, () => ({
+        componentType: 5126,
+        count: 60_000_000,
+        type: 'VEC3',
+        sparse: { count: 1, indices: { bufferView: 0, componentType: 5121 }, values: { bufferView: 0 } },
+      })),
+      meshes: [{ primitives: many(40, (i) => ({ attributes: { POSITION: i } })) }],
+    }),
+  'a view that meshopt unpacks to terabytes': () =>
+    triangle({
+      extensionsUsed: ['EXT_meshopt_compression'],
+      bufferViews: [
+        {
+          buffer: 1,
+          byteLength: 2 ** 41,
+          byteStride: 12,
+          extensions: {
+            EXT_meshopt_compression: { buffer: 0, byteLength: 36, byteStride: 12, count: 2 ** 37, mode: 'ATTRIBUTES' },
+          },
+        },
+      ],
+      buffers: [
+        { byteLength: 36 },
+        { byteLength: 2 ** 41, extensions: { EXT_meshopt_compression: { fallback: true } } },
+      ],
+    }),
+  'a mesh drawn by instances of billions': () =>
+    triangle({
+      extensionsUsed: ['EXT_mesh_gpu_instancing'],
+      accessors: [POSITION, { componentType: 5126, count: 4_000_000_000, type: 'VEC3' }],
+      nodes: [{ mesh: 0, extensions: { EXT_mesh_gpu_instancing: { attributes: { TRANSLATION: 1 } } } }],
+    }),
+  'a scene of a million draws': () =>
+    triangle({
+      meshes: [{ primitives: many(1100, () => PRIMITIVE) }],
+      nodes: many(1000, () => ({ mesh: 0 })),
+      scenes: [{ nodes: many(1000, (i) => i) }],
+    }),
+  'a PNG of billions of pixels': () => glbWithImage(pngHeader(100_000, 100_000)),
+  'a PNG of the largest size, without its pixels': () => glbWithImage(pngHeader(8000, 8000)),
+  'a KTX2 of billions of pixels': () => {
+    const image = Buffer.from(KTX2.etc1s);
+    image.writeUInt32LE(200_000, 20);
+    image.writeUInt32LE(200_000, 24);
+    return glbWithImage(image);
+  },
+  'extras nested 10,000 deep': () =>
+    makeGlb(
+      JSON.stringify(triangleJson({ extras: 'DEEP' })).replace(
+        '"DEEP"',
+        `${'{"a":'.repeat(10_000)}1${'}'.repeat(10_000)}`,
+      ),
+      TRIANGLE_BIN,
+    ),
+  'brackets nested a million deep': () => makeGlb(`${'['.repeat(1_000_000)}${']'.repeat(1_000_000)}`, TRIANGLE_BIN),
 };
