@@ -4,6 +4,7 @@ import { join } from 'node:path';
 import { writeBigModel } from './big-model.ts';
 import { benchChoices } from './choices.ts';
 import { benchColours } from './colours.ts';
+import { benchDelays } from './delays.ts';
 import { benchDelivery } from './delivery.ts';
 import { benchFindings } from './findings.ts';
 import { benchFirstPicture } from './first-picture.ts';
@@ -16,7 +17,7 @@ import { benchSurvey } from './survey.ts';
 import { benchSwatches } from './swatches.ts';
 import { benchThousand } from './thousand.ts';
 
-/** `npm run bench [delivery|survey|start|swatches|layers|thousand|choices|colours|levelling|memory|products]`: measures side by side and prints ratios; asserts nothing. `findings FOLDER…`: what is found in models; `repairs FOLDER…`: our repairs beside the library's. */
+/** `npm run bench [delivery|survey|start|swatches|layers|thousand|choices|delays|colours|levelling|memory|products]`: measures side by side and prints ratios; asserts nothing. `findings FOLDER…`: what is found in models; `repairs FOLDER…`: our repairs beside the library's. */
 /** One part per slot, as a prepared model has; and as many loose parts as a supplier's may have. */
 const PARTS = [6, 600];
 
@@ -39,6 +40,7 @@ try {
   if (!only || only === 'layers') await benchLayers(folder);
   if (!only || only === 'thousand') await benchThousand();
   if (!only || only === 'choices') await benchChoices();
+  if (!only || only === 'delays') await benchDelays();
   if (!only || only === 'colours') await benchColours();
   if (!only || only === 'levelling') await benchLevelling();
   if (!only || only === 'memory') await benchMemory(folder);
