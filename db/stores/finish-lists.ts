@@ -1,3 +1,4 @@
+import { setImmediate } from 'node:timers/promises';
 import type { Kysely } from 'kysely';
 import type { Article, Finish, StoredFinish } from '../../server/core/finish/finish.ts';
 import { dropOddEntries } from '../../server/core/finish/finish-records.ts';
@@ -87,9 +88,24 @@ function keep<T extends object>(read: () => Promise<T>, known: T | null = null) 
   };
 }
 
+/** Finishes that are read in one go, some milliseconds: twenty thousand at once would hold up everything for half a second. */
+const READ_AT_ONCE = 500;
+
 async function readFinishes(db: Kysely<Tables>): Promise<StoredFinish[]> {
-  const rows = await db.selectFrom('finishes').select(['data', 'revision']).orderBy('ordinal').execute();
-  return rows.map(readFinish);
+  const all: StoredFinish[] = [];
+  for (let last = 0; ; ) {
+    const rows = await db
+      .selectFrom('finishes')
+      .select(['ordinal', 'data', 'revision'])
+      .where('ordinal', '>', last)
+      .orderBy('ordinal')
+      .limit(READ_AT_ONCE)
+      .execute();
+    for (const row of rows) all.push(readFinish(row));
+    if (rows.length < READ_AT_ONCE) return all;
+    last = rows.at(-1)!.ordinal;
+    await setImmediate();
+  }
 }
 
 async function readArticles(db: Kysely<Tables>): Promise<Article[]> {
