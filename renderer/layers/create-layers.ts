@@ -83,13 +83,19 @@ export function createLayers({
     return limit;
   };
   let maker: LayerMaker | null = null;
-  const coming = new Map<string, Promise<Layer>>();
+  const coming = new Map<string, Coming>();
+
+  /** A layer of another caller's shot; undefined if that one comes after the caller, who then takes it sooner. */
+  function findComing(key: string, turn: Turn | undefined): Promise<Layer> | undefined {
+    const found = coming.get(key);
+    return found && getRank(found.turn) <= getRank(turn) ? found.layer : undefined;
+  }
 
   /** @param waits whether to wait for a layer of another caller's shot */
   async function find(key: string, waits: boolean, turn: Turn | undefined): Promise<Layer | null> {
     const known = recall(key, turn);
     if (known) return known;
-    const awaited = coming.get(key);
+    const awaited = findComing(key, turn);
     if (awaited) return waits ? awaited : null;
     return (await cacheOf(turn).fetch(key)) ?? null;
   }
@@ -101,11 +107,11 @@ export function createLayers({
     const all = places.map((place) => {
       const key = layers[place]!;
       // Another caller's layers may have arrived meanwhile.
-      const there = recall(key, turn) ?? coming.get(key);
+      const there = recall(key, turn) ?? findComing(key, turn);
       if (there) return there;
       const promised = promise(place, key);
       own.push(promised);
-      coming.set(key, promised.layer);
+      coming.set(key, { layer: promised.layer, turn });
       return promised.layer;
     });
     const atOnce = Math.min(SHOT_LAYERS, Math.max(1, Math.floor(SHOT_PIXELS / (widthPx * heightPx))));
@@ -116,7 +122,7 @@ export function createLayers({
     } catch (error) {
       for (const { reject } of own) reject(error);
     } finally {
-      for (const { key } of own) coming.delete(key);
+      for (const { key, layer } of own) if (coming.get(key)?.layer === layer) coming.delete(key);
     }
     return Promise.all(all);
   }
@@ -209,6 +215,14 @@ async function composeStrips(
 }
 
 const nextTurn = () => new Promise((resolve) => setImmediate(resolve));
+
+interface Coming {
+  readonly layer: Promise<Layer>;
+  readonly turn: Turn | undefined;
+}
+
+/** In the order of the studio's queue. */
+const getRank = (turn: Turn | undefined): number => ['person', 'job', 'guest'].indexOf(turn?.rank ?? 'person');
 
 /** A layer that callers can wait for before it exists. */
 interface Promised {

@@ -93,7 +93,12 @@ function abortWhenGone({ raw }: FastifyReply, gone: AbortController): void {
   });
 }
 
-function findKind({ method, guest, routeOptions }: FastifyRequest): Kind | null {
+/** What a call costs; null if little. */
+export function findKind({
+  method,
+  guest,
+  routeOptions,
+}: Pick<FastifyRequest, 'method' | 'guest' | 'routeOptions'>): Kind | null {
   const asked = method === 'HEAD' ? 'GET' : method;
   const route = routeOptions.url ?? '';
   const kind = KINDS.find(([each, pattern]) => each === asked && pattern.test(route))?.[2] ?? null;

@@ -30,6 +30,8 @@ const DOWNLOADS: readonly { readonly path: string; readonly part?: string }[] = 
   { path: '/api/products/CHAIR/schedule/check-set.pdf?pictures=0' },
   { path: '/api/files/SHA/image' },
   { path: '/api/finishes/import/example.csv' },
+  { path: '/api/audit.csv' },
+  { path: '/api/audit.jsonl' },
 ];
 
 describe.each(['none', 'deliveries', 'pictures'])('with DYEWORKS_PUBLIC=%s', (parts) => {

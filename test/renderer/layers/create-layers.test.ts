@@ -82,6 +82,23 @@ describe('layers', () => {
     expect(taken).toEqual([]);
   });
 
+  it('that a guest waits for do not hold up a person, who takes them', async () => {
+    const layers = createOpen();
+    const turn = { rank: 'guest', name: 'g' } as const;
+    let release = () => {};
+    const held = new Promise<void>((resolve) => (release = resolve));
+    const given = compositionOf(['a', 'b'], { turn });
+    const take: Composition['take'] = async (places) => {
+      await held;
+      return given.take(places);
+    };
+    const guest = layers.compose({ ...given, take });
+    await new Promise((resolve) => setTimeout(resolve, 20));
+    expect(reds((await layers.compose(compositionOf(['a', 'b'])))!).slice(0, 2)).toBe('ab');
+    release();
+    expect(reds((await guest)!).slice(0, 2)).toBe('ab');
+  });
+
   it('are taken by the next caller when the one who asked first has left', async () => {
     const layers = createOpen();
     const gone = new AbortController();

@@ -1,6 +1,7 @@
 import { describe, expect, it } from 'vitest';
-import { CALL_LIMITS, createGate, createGuestBudget } from '../../../server/http/calls-at-once.ts';
+import { CALL_LIMITS, createGate, createGuestBudget, findKind } from '../../../server/http/calls-at-once.ts';
 import { expectRefusal } from '../../support/refusal.ts';
+import { startService } from '../../support/start-service.ts';
 
 const LIMIT = { atOnce: 2, inAll: 3, waiting: 2, waitingInAll: 3 };
 const turn = () => new Promise((resolve) => setImmediate(resolve));
@@ -101,3 +102,26 @@ describe('the budget of guests', () => {
     budget.spend('another', 1);
   });
 });
+
+it('knows every call that costs much by its route', async () => {
+  const service = await startService();
+  try {
+    const { paths } = (await service.call('GET', '/api/openapi.json')).body;
+    const costly = /\.(png|webp|jpg|zip|pdf)$|pictures\/\{file\}|files\/\{file\}|swatch\.json$/;
+    const calls = Object.entries<object>(paths).flatMap(([path, methods]) =>
+      Object.keys(methods).map((method) => ({ method: method.toUpperCase(), path })),
+    );
+    const pictures = calls.filter(({ method, path }) => method === 'GET' && costly.test(path));
+    expect(pictures.length).toBeGreaterThan(12);
+    const uploads = calls.filter(({ method, path }) => ['PUT', 'POST'].includes(method) && UPLOADS.test(path));
+    expect(uploads).toHaveLength(5);
+    for (const { method, path } of [...pictures, ...uploads]) {
+      const url = path.replace(/\{(\w+)\}/g, ':$1');
+      expect([path, findKind({ method, guest: false, routeOptions: { url } } as never)]).not.toEqual([path, null]);
+    }
+  } finally {
+    await service.close();
+  }
+});
+
+const UPLOADS = /\/(model|files|repairs|import|take-variants)$/;
