@@ -1,4 +1,4 @@
-import type { Kysely } from 'kysely';
+import type { Kysely, Transaction } from 'kysely';
 import type { Stores } from '../server/core/ports/stores.ts';
 import { createApprovalStore } from './stores/approval-store.ts';
 import { createDeliveryStore } from './stores/delivery-store.ts';
@@ -11,25 +11,40 @@ import { createModelStore } from './stores/model-store.ts';
 import { createProductStore } from './stores/product-store.ts';
 import { createHeldSchedules, createScheduleStore, type HeldSchedules } from './stores/schedule-store.ts';
 import { createSettingsStore } from './stores/settings-store.ts';
+import { createStagedImports, type StagedImports } from './stores/staged-imports.ts';
 import type { Tables } from './tables.ts';
 import { atomically } from './transactions.ts';
 
 export function createStores(db: Kysely<Tables>): Stores {
   const lists = createFinishLists(db);
+  const staged = createStagedImports(db, lists);
   const held = createHeldSchedules();
-  const begin: Stores['transaction'] = (work) =>
-    atomically(db, async (transaction) => {
-      const own = lists.begin(transaction);
-      const tx: Stores = {
-        ...connect(transaction, own.lists, held),
-        transaction: (inner) => inner(tx),
-        snapshot: (inner) => inner(tx),
-      };
-      const result = await work(tx);
-      own.end();
-      return result;
-    });
-  return { ...connect(db, lists, held), transaction: begin, snapshot: begin };
+  async function work<T>(transaction: Transaction<Tables>, asked: (tx: Stores) => Promise<T>): Promise<T> {
+    const own = lists.begin(transaction);
+    const tx: Stores = {
+      ...connect(transaction, own.lists, held, null),
+      transaction: (inner) => inner(tx),
+      snapshot: (inner) => inner(tx),
+    };
+    const result = await asked(tx);
+    own.end();
+    return result;
+  }
+  /** Lists that are kept contain an import which is still moving to its place; what is read now would not. */
+  const whole = async () => {
+    if (!lists.isKept()) await staged.settled();
+  };
+  const root = connect(db, lists, held, staged);
+  return {
+    ...root,
+    listFinishes: () => whole().then(root.listFinishes),
+    getFinishHistory: (code) => staged.settled().then(() => root.getFinishHistory(code)),
+    transaction: (asked) => staged.whenSettled((tx) => work(tx, asked)),
+    async snapshot(asked) {
+      await whole();
+      return atomically(db, (tx) => work(tx, asked));
+    },
+  };
 }
 
 /** The stores on a database or in a transaction. */
@@ -37,10 +52,11 @@ function connect(
   db: Kysely<Tables>,
   lists: FinishLists,
   held: HeldSchedules,
+  staged: StagedImports | null,
 ): Omit<Stores, 'transaction' | 'snapshot'> {
   return {
     ...createLineStore(db),
-    ...createFinishStore(db, lists),
+    ...createFinishStore(db, lists, staged),
     ...createProductStore(db),
     ...createModelStore(db),
     ...createScheduleStore(db, held),

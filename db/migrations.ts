@@ -424,6 +424,24 @@ const guestPictures = `
 ALTER TABLE pictures ADD COLUMN guests INTEGER NOT NULL DEFAULT 0;
 `;
 
+/**
+ * Finishes of an import on their way to their place. A row in `switched_imports` says that they count as stored; `known` is the
+ * revision that a finish is based on.
+ */
+const stagedImports = /* sql */ `
+CREATE TABLE staged_finishes (
+  ordinal INTEGER PRIMARY KEY AUTOINCREMENT,
+  finish_key TEXT NOT NULL,
+  article_key TEXT,
+  revision INTEGER NOT NULL,
+  data TEXT NOT NULL,
+  known INTEGER
+) STRICT;
+CREATE TABLE switched_imports (
+  change TEXT NOT NULL
+) STRICT;
+`;
+
 /** All migrations in order, by name. */
 export const MIGRATIONS: Readonly<Record<string, string>> = {
   '001-initial': initial,
@@ -439,4 +457,5 @@ export const MIGRATIONS: Readonly<Record<string, string>> = {
   '011-people': people,
   '012-unused-files': unusedFiles,
   '013-guest-pictures': guestPictures,
+  '014-staged-imports': stagedImports,
 };

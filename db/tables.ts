@@ -83,6 +83,15 @@ export interface Tables {
   preparations: { product_key: string; steps: string };
   budgets: { budget: string; data: string };
   approvals: { ordinal: Generated<number>; subject: string; data: string };
+  staged_finishes: {
+    ordinal: Generated<number>;
+    finish_key: string;
+    article_key: string | null;
+    revision: number;
+    data: string;
+    known: number | null;
+  };
+  switched_imports: { change: string };
   retired_finishes: { finish_key: string; revision: number };
   history: {
     ordinal: Generated<number>;

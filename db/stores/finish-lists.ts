@@ -16,18 +16,29 @@ export interface FinishLists {
 
 /** The lists of a database, and those of one transaction, which begin with what the database has kept. */
 export interface RootLists extends FinishLists {
+  /** Whether the finishes need not be read. */
+  isKept(): boolean;
+  /** Grows before a change of finishes or articles is stored. */
+  countWrites(): number;
+  /** Keeps a list that is stored by now, but cannot be read as it is yet. */
+  replace(finishes: readonly StoredFinish[]): void;
   /** `end` makes the database forget its lists if the transaction has changed one, and else keep what it has read. */
   begin(tx: Kysely<Tables>): { readonly lists: FinishLists; readonly end: () => void };
 }
 
 export function createFinishLists(db: Kysely<Tables>): RootLists {
-  const finishes = keep(() => readFinishes(db));
+  const finishes = keep<readonly StoredFinish[]>(() => readFinishes(db));
   const articles = keep(() => readArticles(db));
+  let writes = 0;
   const forget = () => {
+    writes++;
     finishes.forget();
     articles.forget();
   };
   return {
+    isKept: () => finishes.peek() !== null,
+    countWrites: () => writes,
+    replace: finishes.replace,
     listFinishes: finishes.get,
     listArticles: articles.get,
     forget,
@@ -80,6 +91,10 @@ function keep<T extends object>(read: () => Promise<T>, known: T | null = null) 
       };
       started.then(settle, () => settle(null));
       return started;
+    },
+    replace(next: T): void {
+      value = next;
+      reading = null;
     },
     forget() {
       value = null;

@@ -1,9 +1,6 @@
 import { setImmediate } from 'node:timers/promises';
 import type { Kysely, Transaction } from 'kysely';
-import { canonical } from '../../server/core/canonical.ts';
 import { foldCode } from '../../server/core/codes.ts';
-import type { Finish } from '../../server/core/finish/finish.ts';
-import type { Change } from '../../server/core/history/history.ts';
 import type { Rule } from '../../server/core/line/line.ts';
 import { namesFinish } from '../../server/core/line/rules.ts';
 import type { FinishUse, Stores } from '../../server/core/ports/stores.ts';
@@ -14,6 +11,8 @@ import { atomically } from '../transactions.ts';
 import { deleteFinishApprovals } from './approval-store.ts';
 import { type FinishLists, readArticle, readFinish } from './finish-lists.ts';
 import { recordArticle, recordEvent, recordFinishes } from './history-store.ts';
+import type { StagedImports } from './staged-imports.ts';
+import { BATCH, isSame, putBatch } from './write-finishes.ts';
 
 type FinishStore = Pick<
   Stores,
@@ -28,16 +27,18 @@ type FinishStore = Pick<
   | 'findUses'
 >;
 
-export function createFinishStore(db: Kysely<Tables>, lists: FinishLists): FinishStore {
+/** @param staged stores long lists without holding the connection; null in a transaction, which holds it anyway */
+export function createFinishStore(db: Kysely<Tables>, lists: FinishLists, staged: StagedImports | null): FinishStore {
   /** Does work that changes finishes or articles. */
-  function write<T>(work: (tx: Transaction<Tables>) => Promise<T>): Promise<T> {
-    return atomically(db, async (tx) => {
+  async function write<T>(work: (tx: Transaction<Tables>) => Promise<T>): Promise<T> {
+    const forgetAfter = async (tx: Transaction<Tables>) => {
       try {
         return await work(tx);
       } finally {
         lists.forget();
       }
-    });
+    };
+    return staged ? staged.whenSettled(forgetAfter) : atomically(db, forgetAfter);
   }
 
   return {
@@ -83,6 +84,7 @@ export function createFinishStore(db: Kysely<Tables>, lists: FinishLists): Finis
     listFinishes: lists.listFinishes,
 
     async getFinish(code) {
+      await staged?.settled();
       const row = await db
         .selectFrom('finishes')
         .select(['data', 'revision'])
@@ -96,6 +98,7 @@ export function createFinishStore(db: Kysely<Tables>, lists: FinishLists): Finis
     },
 
     putFinishes(all, knownAs, change) {
+      if (staged && all.length > BATCH) return staged.putAll(all, knownAs, change);
       return write(async (tx) => {
         for (let from = 0; from < all.length; from += BATCH) {
           await putBatch(tx, all.slice(from, from + BATCH), change, knownAs);
@@ -134,59 +137,6 @@ export function createFinishStore(db: Kysely<Tables>, lists: FinishLists): Finis
   };
 }
 
-/** Finishes that one statement writes. It takes some milliseconds; then other work gets a turn. */
-const BATCH = 250;
-
-/** Writes finishes in their order; no two have the same code. @throws Problem `stale-finishes` */
-async function putBatch(
-  tx: Kysely<Tables>,
-  finishes: readonly Finish[],
-  change: Change,
-  knownAs?: (code: string) => number | null,
-): Promise<Awaited<ReturnType<Stores['putFinish']>>[]> {
-  const keys = finishes.map(({ finish }) => foldCode(finish));
-  const found = await tx
-    .selectFrom('finishes')
-    .select(['finish_key', 'data', 'revision'])
-    .where('finish_key', 'in', keys)
-    .execute();
-  const known = new Map(found.map((row) => [row.finish_key, row]));
-  const retired = known.size < keys.length ? await readRetired(tx, keys) : new Map<string, number>();
-  const results = finishes.map((finish, i) => {
-    const before = known.get(keys[i]!);
-    if (knownAs && (before?.revision ?? null) !== knownAs(finish.finish)) throw stale(finish.finish);
-    // a code keeps the case in which it was first written
-    const kept: Finish = before ? { ...finish, finish: readFinish(before).finish } : finish;
-    if (before && isSame(before.data, kept))
-      return { row: null, result: { created: false, finish: readFinish(before) } };
-    const revision = (before?.revision ?? retired.get(keys[i]!) ?? 0) + 1;
-    const article_key = kept.article ? foldCode(kept.article) : null;
-    const row = { finish_key: keys[i]!, article_key, revision, data: JSON.stringify(kept) };
-    return { row, result: { created: before === undefined, finish: { ...kept, revision } } };
-  });
-  const rows = results.flatMap(({ row }) => row ?? []);
-  if (rows.length > 0) {
-    await tx
-      .insertInto('finishes')
-      .values(rows)
-      .onConflict((on) =>
-        on.column('finish_key').doUpdateSet((eb) => ({
-          article_key: eb.ref('excluded.article_key'),
-          revision: eb.ref('excluded.revision'),
-          data: eb.ref('excluded.data'),
-        })),
-      )
-      .execute();
-    await recordFinishes(tx, { keys: rows.map(({ finish_key }) => finish_key) }, change);
-  }
-  return results.map(({ result }) => result);
-}
-
-/** Whether a definition equals the stored one, in any order of fields. */
-function isSame(data: string, definition: object): boolean {
-  return data === JSON.stringify(definition) || canonical(JSON.parse(data)) === canonical(definition);
-}
-
 /** The last revision of an article; 0 for a code that is new. */
 async function readLastArticle(tx: Kysely<Tables>, article_key: string): Promise<number> {
   const row = await tx
@@ -196,23 +146,6 @@ async function readLastArticle(tx: Kysely<Tables>, article_key: string): Promise
     .where('code_key', '=', article_key)
     .executeTakeFirst();
   return row?.revision ?? 0;
-}
-
-function stale(code: string): Problem {
-  return new Problem('stale-finishes', {
-    detail: FINISH_PROBLEMS['stale-finishes'].file(code),
-    received: code,
-  });
-}
-
-/** The last revisions of finishes that were deleted. */
-async function readRetired(tx: Kysely<Tables>, keys: readonly string[]): Promise<Map<string, number>> {
-  const rows = await tx
-    .selectFrom('retired_finishes')
-    .select(['finish_key', 'revision'])
-    .where('finish_key', 'in', keys)
-    .execute();
-  return new Map(rows.map(({ finish_key, revision }) => [finish_key, revision]));
 }
 
 async function findUses(db: Kysely<Tables>, code: string): Promise<FinishUse> {

@@ -79,14 +79,19 @@ describe('a transaction', () => {
 
   it('lets other calls wait, and its own late work call again', async () => {
     let late: Promise<unknown> = Promise.resolve();
+    const [begun, goOn] = [makeGate(), makeGate()];
     const work = stores.transaction(async (tx) => {
+      begun.open();
+      await goOn.opened;
       await tx.addProduct({ ...PRODUCT, code: 'P' });
       late = (async () => {
         for (let turn = 0; turn < 20; turn++) await setImmediate();
         return stores.getProduct('P');
       })();
     });
+    await begun.opened;
     const other = stores.getProduct('P');
+    goOn.open();
     await work;
     expect(await other).toMatchObject({ code: 'P' });
     expect(await late).toMatchObject({ code: 'P' });
@@ -111,12 +116,14 @@ describe('a transaction', () => {
 
 it('a snapshot reads several things as they are at one moment', async () => {
   await stores.addProduct({ ...PRODUCT, code: 'P' });
-  const gate = makeGate();
+  const [begun, gate] = [makeGate(), makeGate()];
   const reading = stores.snapshot(async (at) => {
+    begun.open();
     const before = (await at.getProduct('P'))!.name;
     await gate.opened;
     return [before, (await at.getProduct('P'))!.name];
   });
+  await begun.opened;
   const change = stores.changeProduct({ ...PRODUCT, code: 'P', name: 'Changed' });
   for (let turn = 0; turn < 20; turn++) await setImmediate();
   gate.open();

@@ -38,13 +38,14 @@ beforeAll(async () => {
   folder = mkdtempSync(join(tmpdir(), 'dyeworks-test-'));
   db = await openDatabase(join(folder, 'test.sqlite'));
   bench = await createBench();
-  const { models, imports, threads } = lendEngines();
+  const { models, imports, planner, threads } = lendEngines();
   const { measureFile, measureMap, convertToSrgb, levelImage } = models;
   context = {
     stores: createStores(db),
     files: createFiles(join(folder, 'files')),
     models,
     imports,
+    planner,
     imaging: createImaging({ threads, measureFile, measureMap, convertToSrgb, levelImage }),
     jobs: { disown: () => undefined },
     version: 'test',
