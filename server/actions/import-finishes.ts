@@ -13,6 +13,8 @@ interface ImportOptions extends ImportDefaults {
   readonly dryRun: boolean;
   /** Import the good lines even if others are refused. Otherwise one refused line stops the import. */
   readonly partial: boolean;
+  /** Aborted when the caller leaves: nothing is stored if the file has not been planned. */
+  readonly signal?: AbortSignal;
 }
 
 interface ImportResult extends Omit<PlannedImport, 'finishes'> {
@@ -31,7 +33,7 @@ const ATTEMPTS = 3;
 export async function importFinishes(
   context: ForFinishes & Pick<Context, 'imports' | 'now'>,
   file: ImportFile,
-  { dryRun, partial, ...defaults }: ImportOptions,
+  { dryRun, partial, signal, ...defaults }: ImportOptions,
   author: Author,
 ): Promise<ImportResult> {
   for (let attempt = 1; ; attempt++) {
@@ -40,6 +42,7 @@ export async function importFinishes(
       file,
       defaults,
       wantsFinishes: !dryRun,
+      signal,
       recall: (codes) => recall(library, codes),
     });
     const stored = !dryRun && (partial || planned.refused.length === 0);

@@ -30,20 +30,24 @@ interface RepairedProduct {
  * Repairs the current model and stores the result as its next revision. It makes all repairs or none, and adds them to the
  * preparation of the product.
  * A preview shows the result, reports repairs that do not fit, and changes nothing.
+ * @param options `signal`: aborted when the caller leaves; the repair then ends and changes nothing
  * @throws Problem `no-model`, `repair-unfit`, `repair-would-lose`, `repair-broke-model`, `stale-model`
  */
 export async function repairProduct(
   context: Context,
   code: string,
   asked: readonly Repair[],
-  { preview }: { readonly preview: boolean },
+  { preview, signal }: { readonly preview: boolean; readonly signal?: AbortSignal },
 ): Promise<RepairedProduct> {
   const { stores, files } = context;
   const loaded = await loadProduct(context, code);
   const current = requireModel(loaded);
   const pieces = await stores.listPieces(code, current.revision);
   const repairs = completeAll(asked, loaded, pieces);
-  const repaired = await makeRepairs(context, current, repairs, preview ? 'lenient' : 'strict', { product: code });
+  const repaired = await makeRepairs(context, current, repairs, preview ? 'lenient' : 'strict', {
+    product: code,
+    signal,
+  });
   const claims = claimByOrigin(loaded.slots, repaired.materialOrigins, repaired.survey);
   const derive = (known: readonly Slot[], inUse: ReadonlySet<string>) =>
     deriveSlots(repaired.survey, known, claims, inUse);

@@ -50,9 +50,10 @@ function openThread(entry: URL): ThreadPool<Ask, Answers> {
 
 /** The thread keeps the file from step to step. */
 async function planInThread(
-  { run: ask }: ThreadPool<Ask, Answers>,
-  { file, defaults, wantsFinishes, recall }: Parameters<Imports['plan']>[0],
+  { run }: ThreadPool<Ask, Answers>,
+  { file, defaults, wantsFinishes, recall, signal }: Parameters<Imports['plan']>[0],
 ): ReturnType<Imports['plan']> {
+  const ask: typeof run = (task, transfer) => run(task, transfer, { signal });
   // a copy, since the transfer detaches the buffer, and the bytes may be a part of a larger one
   const bytes = new Uint8Array(file.bytes);
   const format = await ask({ kind: 'read', file: { ...file, bytes } }, [bytes.buffer]);

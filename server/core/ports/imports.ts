@@ -14,6 +14,8 @@ interface ImportRequest {
   readonly defaults: ImportDefaults;
   /** Whether the caller needs the finishes themselves, or only the plan. */
   readonly wantsFinishes: boolean;
+  /** Aborted when the caller leaves: the file is then no longer read. */
+  readonly signal?: AbortSignal | undefined;
   /** Returns the known finishes with the codes in the file; called once, after the file has been read. */
   readonly recall: (codes: readonly string[]) => KnownFinishes;
 }

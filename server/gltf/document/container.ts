@@ -123,10 +123,11 @@ function trimBin(json: GltfJson, bin: { offset: number; length: number } | null)
 
 /**
  * Parses glTF JSON and checks that it is an object of a version that can be read.
- * @throws Problem `model-json`, `model-version`
+ * @param memberLimit most members of objects and lists, counted before they are made
+ * @throws Problem `model-json`, `model-version`, `model-too-complex`
  */
-export function parseGltf(bytes: Uint8Array): GltfJson {
-  refuseDepth(bytes);
+export function parseGltf(bytes: Uint8Array, memberLimit = MEMBER_LIMIT): GltfJson {
+  refuseDepth(bytes, memberLimit);
   let value: unknown;
   try {
     value = JSON.parse(new TextDecoder('utf-8', { fatal: true }).decode(bytes));
@@ -155,9 +156,13 @@ export function parseGltf(bytes: Uint8Array): GltfJson {
 /** Deeper than any real glTF, extras and extensions included. To write tens of thousands of levels overflows the stack. */
 const DEPTH_LIMIT = 200;
 
+/** Objects, lists and their members in the JSON. The largest product models have a tenth; each takes some tens of bytes. */
+const MEMBER_LIMIT = 32_000_000;
+
 /** @throws Problem `model-too-complex` */
-function refuseDepth(bytes: Uint8Array): void {
+function refuseDepth(bytes: Uint8Array, memberLimit: number): void {
   let depth = 0;
+  let members = 0;
   let inText = false;
   for (let i = 0; i < bytes.length; i++) {
     const byte = bytes[i];
@@ -165,7 +170,9 @@ function refuseDepth(bytes: Uint8Array): void {
       if (byte === BACKSLASH) i++;
       else if (byte === QUOTE) inText = false;
     } else if (byte === QUOTE) inText = true;
+    else if (byte === COMMA) members++;
     else if (byte === 0x7b || byte === 0x5b) {
+      members++;
       if (++depth > DEPTH_LIMIT) {
         throw new Problem('model-too-complex', {
           detail: MODEL_PROBLEMS['model-too-complex'].depth(DEPTH_LIMIT),
@@ -174,10 +181,18 @@ function refuseDepth(bytes: Uint8Array): void {
       }
     } else if (byte === 0x7d || byte === 0x5d) depth--;
   }
+  if (members > memberLimit) {
+    throw new Problem('model-too-complex', {
+      detail: MODEL_PROBLEMS['model-too-complex'].members(members, memberLimit),
+      expected: memberLimit,
+      received: members,
+    });
+  }
 }
 
 const QUOTE = 0x22;
 const BACKSLASH = 0x5c;
+const COMMA = 0x2c;
 
 async function readExactly(file: FileHandle, offset: number, length: number, fileBytes: number): Promise<Buffer> {
   if (offset + length > fileBytes) {

@@ -8,6 +8,7 @@ import { writeExampleCsv } from '../../core/import/read-import-csv.ts';
 import { Problem } from '../../core/problems.ts';
 import { FINISH_PROBLEMS } from '../../core/texts/problems/finish.ts';
 import { REQUEST_PROBLEMS } from '../../core/texts/problems/request.ts';
+import { callerSignal } from '../caller-signal.ts';
 import { AuthorHeaders } from '../contracts/finish-history.ts';
 import { FileAnswer, FileParams, ImageQuery, ImportAnswer, ImportQuery } from '../contracts/finish-uploads.ts';
 import { readAuthor } from '../request-parsing.ts';
@@ -54,7 +55,7 @@ function addImportRoutes(app: FastifyInstance, context: Context, bodyLimitBytes:
         },
         bodyLimit: Math.min(IMPORT_LIMIT_BYTES, bodyLimitBytes),
       },
-      async ({ body, query, headers }): Promise<ImportAnswer> => {
+      async ({ body, query, headers }, reply): Promise<ImportAnswer> => {
         if (!Buffer.isBuffer(body)) {
           throw new Problem('media-type', {
             detail: REQUEST_PROBLEMS['media-type'].import,
@@ -70,6 +71,7 @@ function addImportRoutes(app: FastifyInstance, context: Context, bodyLimitBytes:
           {
             dryRun: dryRun === '1',
             partial: partial === '1',
+            signal: callerSignal(reply),
             ...(family !== undefined && { family }),
             ...(article !== undefined && { article }),
           },

@@ -9,6 +9,7 @@ import { tagPreparation } from '../../actions/tags.ts';
 import { preparationOf, unknownRevision } from '../../core/product/product.ts';
 import { readRepairs } from '../../core/repair/read-repairs.ts';
 import type { Repair } from '../../core/repair/repair.ts';
+import { callerSignal } from '../caller-signal.ts';
 import { HoldQuery, ModelAnswer, PreparationAnswer, RepairAnswer, RevisionListAnswer } from '../contracts/model.ts';
 import { SlotListAnswer } from '../contracts/product.ts';
 import { PreparationBody, PreviewQuery, RepairsBody } from '../contracts/repair.ts';
@@ -39,7 +40,10 @@ export function addPreparationRoutes(app: FastifyInstance, context: Context): vo
     },
     async ({ params, body, query }, reply) => {
       const preview = query.preview === '1';
-      const repaired = await repairProduct(context, params.product, readRepairs(body.repairs, '/repairs'), { preview });
+      const repaired = await repairProduct(context, params.product, readRepairs(body.repairs, '/repairs'), {
+        preview,
+        signal: callerSignal(reply),
+      });
       const loaded = await loadProduct(context, params.product);
       const shown = { ...loaded, model: loaded.model && { ...loaded.model, survey: repaired.survey } };
       const { readiness, slots, ...more } = repaired;

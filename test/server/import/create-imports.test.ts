@@ -80,6 +80,20 @@ describe('createImports', () => {
     expect((await plan('code,name,hex\nA,x,#2f5d73\n')).created).toHaveLength(1);
   });
 
+  it('stops reading when the caller leaves, and continues with the next file', async () => {
+    const gone = new AbortController();
+    const left = imports.plan({
+      file: fileOf(makeSpectraCsv(ROWS)),
+      defaults: { family: 'paint' },
+      wantsFinishes: true,
+      recall: () => known,
+      signal: gone.signal,
+    });
+    setImmediate(() => gone.abort());
+    await expectRefusal(() => left, 'work-cancelled');
+    expect((await plan('code,name,hex\nA,x,#2f5d73\n')).created).toHaveLength(1);
+  });
+
   it('refuses a file that crashes the thread, each time', async () => {
     const folder = await mkdtemp(join(tmpdir(), 'dyeworks-thread-'));
     const entry = join(folder, 'worker.mjs');

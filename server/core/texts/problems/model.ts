@@ -43,6 +43,8 @@ export const MODEL_PROBLEMS = {
   'model-too-complex': {
     depth: (limit: number) =>
       `The JSON of the model is nested more than ${limit} levels deep. Export it without the extras that cause this.`,
+    members: (members: number, limit: number) =>
+      `The JSON of the model has ${members} members; ${limit} are allowed. Join parts, and export it again.`,
     objects: (objects: number, limit: number) =>
       `The model has ${objects} objects; ${limit} are allowed. Join parts, and export it again.`,
     kind: (kind: string, found: number, limit: number) =>

@@ -3,7 +3,7 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, describe, expect, it } from 'vitest';
 import type { ProblemCode } from '../../../../server/core/problems.ts';
-import { readContainer } from '../../../../server/gltf/document/container.ts';
+import { parseGltf, readContainer } from '../../../../server/gltf/document/container.ts';
 import { patchUint32, TRIANGLE_BIN, triangleGlb, triangleJson } from '../../../support/bad-models.ts';
 import { makeGlb } from '../../../support/glb.ts';
 import { expectRefusal } from '../../../support/refusal.ts';
@@ -89,5 +89,12 @@ describe('a GLB', () => {
       const cut = model.subarray(0, Math.floor((model.length * part) / 40));
       await expectRefusal(() => open(cut), 'model-truncated');
     }
+  });
+
+  it('is refused when its JSON has more members than the limit, counted before they are made', () => {
+    const json = (members: number) =>
+      Buffer.from(`{"asset":{"version":"2.0"},"extras":[${Array(members).fill('"a,[{"').join(',')}]}`);
+    expect(() => parseGltf(json(50), 60)).not.toThrow();
+    expect(() => parseGltf(json(80), 60)).toThrow(expect.objectContaining({ code: 'model-too-complex' }));
   });
 });
