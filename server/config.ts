@@ -25,6 +25,8 @@ export interface Config {
   readonly callsPerMinute: number;
   /** Addresses and networks of proxies whose `X-Forwarded-…` headers count. */
   readonly trustedProxies: readonly string[];
+  /** The sign-in of the house; null without one. */
+  readonly house: HouseConfig | null;
   /** Time without a byte of a request after which its connection is closed. */
   readonly idleMs: number;
   /** Stored pictures, in bytes. Beyond this the store evicts the least recently used. */
@@ -40,6 +42,17 @@ export interface Config {
   /** Longest time for one step with a model, s. */
   readonly modelSeconds: number;
   readonly logLevel: 'silent' | 'error' | 'warn' | 'info' | 'debug';
+}
+
+/** OpenID Connect. */
+export interface HouseConfig {
+  readonly issuer: URL;
+  readonly clientId: string;
+  /** Null for a public client. */
+  readonly clientSecret: string | null;
+  /** On the button of the sign-in. */
+  readonly name: string;
+  readonly role: 'viewer' | 'editor' | 'approver' | null;
 }
 
 const MIB = 1024 * 1024;
@@ -83,6 +96,7 @@ export function readConfig(env: Readonly<Record<string, string | undefined>>): C
     idleMs: readNumber(env, 'DYEWORKS_IDLE_S', 30, 1, 3600) * 1000,
     editorLimitBytes: readNumber(env, 'DYEWORKS_EDITOR_LIMIT_MIB', 256, 1, 4096) * MIB,
     callsPerMinute: readNumber(env, 'DYEWORKS_CALLS_PER_MINUTE', 6000, 0, 1_000_000),
+    house: readHouse(env),
     trustedProxies: readAddresses(env.DYEWORKS_TRUST_PROXY),
     bodyLimitBytes: readNumber(env, 'DYEWORKS_BODY_LIMIT_MIB', 512, 1, 4096) * MIB,
     pictureLimitBytes: readNumber(env, 'DYEWORKS_PICTURE_LIMIT_MIB', 2048, 16, 1024 * 1024) * MIB,
@@ -108,6 +122,27 @@ function readPublic(value: string | undefined): Set<PublicPart> {
     }
   }
   return known;
+}
+
+function readHouse(env: Env): HouseConfig | null {
+  const text = env.DYEWORKS_OIDC_ISSUER?.trim();
+  if (!text) return null;
+  const issuer = URL.canParse(text) ? new URL(text) : null;
+  // without TLS anyone between the two could sign in as anyone
+  if (!issuer || (issuer.protocol !== 'https:' && !(issuer.protocol === 'http:' && LOOPBACK.has(issuer.hostname)))) {
+    throw new ConfigError(`DYEWORKS_OIDC_ISSUER is “${text}”. Set it to the https address of the issuer.`);
+  }
+  const clientId = env.DYEWORKS_OIDC_CLIENT?.trim();
+  if (!clientId)
+    throw new ConfigError('DYEWORKS_OIDC_CLIENT is missing. Set it to the client id that the issuer gave.');
+  const role = readChoice(env, 'DYEWORKS_OIDC_ROLE', ['none', 'viewer', 'editor', 'approver'], 'none');
+  return {
+    issuer,
+    clientId,
+    clientSecret: env.DYEWORKS_OIDC_SECRET?.trim() || null,
+    name: env.DYEWORKS_OIDC_NAME?.trim() || issuer.hostname,
+    role: role === 'none' ? null : role,
+  };
 }
 
 /** Whoever is trusted can state any address and protocol, so names, words such as “true” and whole internets are refused. */

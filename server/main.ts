@@ -152,6 +152,8 @@ async function openService(config: Config, engines: Engines, lock: Lock): Promis
     config,
     context,
     access,
+    // loaded only where a house has its own sign-in
+    house: config.house && (await import('./access/create-house-sign-in.ts')).createHouseSignIn(config.house),
     version,
     pagesFolder: join(BUILT, 'web'),
     rendererFacts: facts,

@@ -22,6 +22,8 @@ type PeopleStore = Pick<
   | 'listPeople'
   | 'getPerson'
   | 'isPerson'
+  | 'findByHouse'
+  | 'linkHouse'
   | 'addPerson'
   | 'changePerson'
   | 'setPassphrase'
@@ -56,6 +58,21 @@ export function createPeopleStore(db: Kysely<Tables>): PeopleStore {
         .where((is) => is.or([is('name_key', '=', name_key), is('account_key', '=', name_key)]))
         .executeTakeFirst();
       return row !== undefined;
+    },
+
+    async findByHouse(house) {
+      const row = await db.selectFrom('people').selectAll().where('house', '=', house).executeTakeFirst();
+      return row ? readPerson(db, row) : null;
+    },
+
+    linkHouse(account, house, record) {
+      return db.transaction().execute(async (tx) => {
+        const { account_key, house: linked } = await requirePerson(tx, account);
+        if (linked !== null) return false;
+        await tx.updateTable('people').set({ house }).where('account_key', '=', account_key).execute();
+        await writeRecord(tx, record);
+        return true;
+      });
     },
 
     addPerson(person, hash, record) {

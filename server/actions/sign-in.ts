@@ -48,7 +48,7 @@ export async function signIn(
     // the name is recorded only where it is an account: people type passphrases into the field for the name
     const about: Record<string, string> = known ? { account: known.person.account } : {};
     await store.addRecord(recordOf(access, nobodyAt(place.address), 'sign-in-refused', about));
-    throw new Problem('sign-in-refused', { detail: ACCESS_PROBLEMS['sign-in-refused'] });
+    throw new Problem('sign-in-refused', { detail: ACCESS_PROBLEMS['sign-in-refused'].passphrase });
   }
   guesses.forget(accountKey(given.account));
   return beginSession(access, known.person, place, replaces);

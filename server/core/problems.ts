@@ -38,6 +38,7 @@ export const PROBLEMS = {
   'another-person': { kind: 'forbidden', title: 'The call names another person' },
   'sign-in-refused': { kind: 'unauthorised', title: 'The sign-in was refused' },
   'sign-in-busy': { kind: 'busy', title: 'Too many people sign in at once' },
+  'house-unreachable': { kind: 'busy', title: 'The sign-in of the house does not answer' },
   'too-many-attempts': { kind: 'too-many', title: 'There were too many wrong attempts' },
   'too-many-calls': { kind: 'too-many', title: 'There were too many calls' },
   'account-needed': { kind: 'forbidden', title: 'The call needs a signed-in person' },

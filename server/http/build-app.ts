@@ -2,11 +2,12 @@ import { existsSync } from 'node:fs';
 import { join } from 'node:path';
 import fastifyStatic from '@fastify/static';
 import fastifySwagger from '@fastify/swagger';
-import Fastify, { type FastifyInstance } from 'fastify';
+import Fastify, { type FastifyInstance, type FastifyRequest } from 'fastify';
 import type { TSchema } from 'typebox';
 import type { Access } from '../actions/access.ts';
 import type { Context } from '../actions/context.ts';
 import type { Config } from '../config.ts';
+import type { HouseSignIn } from '../core/ports/access.ts';
 import type { RendererFacts } from '../core/ports/renderer.ts';
 import { Problem } from '../core/problems.ts';
 import { REQUEST_PROBLEMS } from '../core/texts/problems/request.ts';
@@ -38,6 +39,7 @@ import { addDeliveryRoutes } from './routes/deliveries.ts';
 import { addFinishHistoryRoutes } from './routes/finish-history.ts';
 import { addFinishUploadRoutes } from './routes/finish-uploads.ts';
 import { addFinishRoutes } from './routes/finishes.ts';
+import { addHouseRoutes, HOUSE_CALLBACK } from './routes/house.ts';
 import { addJobRoutes } from './routes/jobs.ts';
 import { addLineRoutes } from './routes/lines.ts';
 import { addModelRoutes } from './routes/models.ts';
@@ -54,6 +56,8 @@ interface AppOptions {
   readonly config: Config;
   readonly context: Context;
   readonly access: Access;
+  /** The sign-in of the house; null without one. */
+  readonly house: HouseSignIn | null;
   readonly version: string;
   /** Folder of the built pages. */
   readonly pagesFolder: string;
@@ -94,7 +98,7 @@ const PAGES = [
 export async function buildApp(options: AppOptions): Promise<FastifyInstance> {
   const { config, context, access } = options;
   const app = Fastify({
-    logger: config.logLevel === 'silent' ? false : { level: config.logLevel },
+    logger: config.logLevel !== 'silent' && { level: config.logLevel, serializers: { req: describeRequest } },
     // only what a configured proxy says of the caller's address and of TLS counts
     trustProxy: config.trustedProxies.length > 0 && [...config.trustedProxies],
     // errors before routing, such as a URL that cannot be decoded
@@ -129,7 +133,8 @@ export async function buildApp(options: AppOptions): Promise<FastifyInstance> {
   app.addHook('onSend', async (_request, reply) => {
     if (!reply.hasHeader('content-security-policy')) reply.header('content-security-policy', PAGE_POLICY);
   });
-  addSignInRoutes(app, config, access, null);
+  addSignInRoutes(app, config, access, options.house?.name ?? null);
+  if (options.house) addHouseRoutes(app, access, options.house);
   addAccountRoutes(app, access);
   addAuditRoutes(app, access);
   addServiceRoutes(app, options.version, options.rendererFacts, options.checkReady);
@@ -149,6 +154,11 @@ export async function buildApp(options: AppOptions): Promise<FastifyInstance> {
   addJobRoutes(app, context, options.closing);
   await servePages(app, options.pagesFolder);
   return app;
+}
+
+/** A request in the log. The address that the sign-in of the house comes back to has a code in its query. */
+function describeRequest({ method, url, ip }: FastifyRequest) {
+  return { method, url: url.startsWith(HOUSE_CALLBACK) ? HOUSE_CALLBACK : url, remoteAddress: ip };
 }
 
 /** Calls on open connections, after the service began to close. `/ready` says so itself, and `/health` that the process lives. */

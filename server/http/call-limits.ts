@@ -12,7 +12,7 @@ const COUNTED = 10_000;
 
 /** Calls to sign in, per minute and address. Each costs a tenth of a second of computing; wrong ones are slowed long before. */
 const SIGN_INS = 60;
-const SIGN_IN_ROUTES: ReadonlySet<string> = new Set(['/api/sign-in', '/api/passphrase']);
+const SIGN_IN_ROUTES: ReadonlySet<string> = new Set(['/api/sign-in', '/api/passphrase', '/api/sign-in/house']);
 
 /**
  * Limits the calls of one caller per minute: of a person, of the holders of the service's token at one address, or of guests at

@@ -30,6 +30,7 @@ const VIEWER = [
   'GET /api/products/:product/survey',
   'GET /api/products/:product/readiness',
   'GET /api/products/:product/slots',
+  'GET /api/products/:product/slots/:slot',
   'GET /api/products/:product/model.glb',
   'GET /api/products/:product/look',
   'GET /api/products/:product/studio/:key.glb',
@@ -55,6 +56,7 @@ const VIEWER = [
   'GET /api/products/:product/picture-sets/:set(^.+).zip',
   'GET /api/products/:product/picture-sets/:set/files/:file',
   'GET /api/budgets',
+  'GET /api/budgets/:budget',
   'GET /api/picture-sets',
   'GET /api/picture-sets/:set',
   'GET /api/finishes',
@@ -145,6 +147,7 @@ const ANYONE = [
   'POST /api/session',
   'DELETE /api/session',
   'POST /api/sign-in',
+  'GET /api/sign-in/house',
   'POST /api/passphrase',
 ];
 

@@ -94,7 +94,7 @@ const RULES: Record<Exclude<Room, 'test' | 'elsewhere'>, Rule> = {
   contracts: { rooms: ['core', 'contracts'], packages: /^typebox$/, node: 'none' },
   import: { rooms: ['core', 'threads', 'import'], packages: 'all', node: 'all' },
   // passphrases and the sign-in of the house
-  access: { rooms: ['core', 'access'], packages: 'all', node: 'all' },
+  access: { rooms: ['core', 'config', 'access'], packages: 'all', node: 'all' },
   planning: { rooms: ['core', 'threads', 'planning'], packages: /^tsx\/esm\/api$/, node: 'all' },
   demo: { rooms: ['core', 'actions', 'demo'], packages: 'all', node: 'all' },
   page: { rooms: ['core', 'page'], files: SHARED_BY_BOTH_SIDES, packages: /^three(\/|$)/, node: 'none' },

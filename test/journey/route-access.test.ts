@@ -52,7 +52,7 @@ it('every route declares a role, and every declaration has a route', () => {
   const needs = new Map([...ROUTE_NEEDS].map(([route, role]) => [route.replace('(^.+)', ''), role]));
   expect([...declared].filter(([route, role]) => needs.get(route) !== role)).toEqual([]);
   // pages and documents without a schema are in no document
-  const hidden = new Set(['GET /docs']);
+  const hidden = new Set(['GET /docs', 'GET /api/sign-in/house']);
   expect([...needs.keys()].filter((route) => !declared.has(route) && !hidden.has(route))).toEqual([]);
 });
 

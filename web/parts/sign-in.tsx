@@ -9,7 +9,7 @@ const texts = accessTexts.signIn;
 
 /** Asks for a sign-in when the service needs one. Waiting calls then continue by themselves. */
 export function SignIn() {
-  const problem = useSignal<string | null>(null);
+  const problem = useSignal<string | null>(readHouseFault());
   const busy = useSignal(false);
   if (!tokenWanted.value || route.value.page === 'passphrase') return null;
   const ways = session.value?.ways ?? { token: true, passphrase: false, house: null };
@@ -71,6 +71,14 @@ export function SignIn() {
       <p role="alert">{problem.value}</p>
     </section>
   );
+}
+
+/** Why the sign-in of the house sent the browser back without a session; null when it did not. */
+function readHouseFault(): string | null {
+  const fault = new URLSearchParams(location.search).get('sign-in');
+  return fault !== null && fault in texts.houseFaults
+    ? texts.houseFaults[fault as keyof typeof texts.houseFaults]
+    : null;
 }
 
 /** Who is signed in, and the pages for people; in the top bar. */

@@ -11,6 +11,12 @@ export const accessTexts = {
     token: 'Token of the service',
     tokenIntro: 'Or use the token, which was set when the service started.',
     useToken: 'Sign in with the token',
+    houseFaults: {
+      refused:
+        'The sign-in of your organisation names no person who can sign in here. Ask an owner to add you with your address of mail.',
+      unreachable: 'The sign-in of your organisation does not answer. Try again in a moment, or use your passphrase.',
+      outdated: 'The sign-in took too long, or began in another browser. Sign in again.',
+    },
     house: (name: string) => `Sign in with ${name}`,
   },
   who: {
@@ -144,6 +150,7 @@ export const accessTexts = {
       'person-changed': 'Person changed',
       'token-made': 'Token made',
       'token-revoked': 'Token revoked',
+      'house-linked': 'Linked to the sign-in of the house',
     },
     verbs: { POST: 'Added or started', PUT: 'Saved', PATCH: 'Changed', DELETE: 'Deleted' },
   },

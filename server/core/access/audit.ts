@@ -25,6 +25,7 @@ export const AUDIT_EVENTS = [
   'person-changed',
   'token-made',
   'token-revoked',
+  'house-linked',
 ] as const;
 export type AuditEvent = (typeof AUDIT_EVENTS)[number];
 

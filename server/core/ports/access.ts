@@ -13,6 +13,33 @@ export interface Passphrases {
   verify(hash: string | null, passphrase: string): Promise<boolean>;
 }
 
+/** What must be kept between the two halves of a sign-in with the house. */
+export interface PendingSignIn {
+  readonly state: string;
+  readonly nonce: string;
+  readonly verifier: string;
+}
+
+/** Who someone is by the sign-in of the house. */
+export interface HouseIdentity {
+  /** Issuer and subject: they name one person for ever. */
+  readonly house: string;
+  /** An address of mail that the house has verified; null without one. */
+  readonly mail: string | null;
+  readonly name: string | null;
+}
+
+/** The sign-in of the house: OpenID Connect, code flow with PKCE, state and nonce. */
+export interface HouseSignIn {
+  readonly name: string;
+  /** The role of people whom no owner has added; null refuses them. */
+  readonly role: Exclude<Role, 'owner'> | null;
+  /** Throws Problem `house-unreachable`. */
+  begin(redirectUri: string): Promise<PendingSignIn & { readonly url: string }>;
+  /** Throws Problem `sign-in-refused` where the answer does not fit, `house-unreachable`. */
+  finish(callback: URL, pending: PendingSignIn): Promise<HouseIdentity>;
+}
+
 /** A change of a person; fields that are absent stay as they are. */
 export interface PersonChange {
   readonly name?: string;
@@ -45,6 +72,10 @@ export interface AccessStore {
   getPerson(account: string): Promise<PersonWithHash | null>;
   /** Whether someone has this name or account. */
   isPerson(name: string): Promise<boolean>;
+  /** The person who is linked to an identity of the house. */
+  findByHouse(house: string): Promise<Person | null>;
+  /** Links a person who has no link yet. False when they have one. */
+  linkHouse(account: string, house: string, record: AuditRecord): Promise<boolean>;
   /** Throws Problem `duplicate-person`, `unknown-line`, `last-owner` for a first person who is no owner. */
   addPerson(person: NewPerson, hash: string | null, record: AuditRecord): Promise<Person>;
   /**

@@ -13,8 +13,14 @@ export const ACCESS_PROBLEMS = {
     unknown:
       'This token or session is not valid: it is wrong, it has expired, or it was revoked. Sign in again, or make a new token.',
   },
-  'sign-in-refused':
-    'The name or the passphrase is wrong. Try again, or ask an owner for a link to choose a new passphrase.',
+  'sign-in-refused': {
+    passphrase:
+      'The name or the passphrase is wrong. Try again, or ask an owner for a link to choose a new passphrase.',
+    house:
+      'The sign-in of the house names no person who can sign in here. Ask an owner to add you with your address of mail.',
+    answer: 'The answer of the sign-in of the house does not fit this browser, or is too old. Sign in again.',
+  },
+  'house-unreachable': 'The sign-in of the house does not answer. Try again in a moment, or use your passphrase.',
   'too-many-attempts': (seconds: number) =>
     `There were too many wrong attempts. Wait ${seconds < 60 ? `${seconds} s` : `${Math.ceil(seconds / 60)} min`}, then try again.`,
   'too-many-calls': (seconds: number) =>
