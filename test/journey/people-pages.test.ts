@@ -104,7 +104,7 @@ it('the editor chooses a passphrase with the link, signs in, and changes a finis
   await pressButton(page, 'Oak');
   await write(page, 'Name', 'Oak, oiled');
   await pressButton(page, 'Save finish');
-  await seeText(page, 'Stored version.');
+  await seeText(page, 'Oak, oiled');
   await page.reload();
   await pressButton(page, 'Oak, oiled');
   await page.waitForFunction(() => document.querySelector('.finish-revisions')?.textContent?.includes('Éd Müller'));
