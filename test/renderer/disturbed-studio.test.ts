@@ -8,13 +8,12 @@ import { refusalOf } from '../support/refusal.ts';
 import { buildStudio, findBrowser, NO_SANDBOX } from './built-studio.ts';
 import { writeFinishGlb } from './models.ts';
 
-/** Renders that are disturbed. `DYEWORKS_TEST_DISTURBED=100` is the long form, which takes a quarter of an hour. */
-const COUNT = Number(process.env.DYEWORKS_TEST_DISTURBED ?? DISTURBANCES.length);
+/** Renders that are disturbed. `npm run faults:studio` is the long form. */
+const COUNT = DISTURBANCES.length;
 
 describe('a browser that is killed or frozen in the middle of a render', () => {
   it(`is replaced, and the picture is the same, ${COUNT} times`, { timeout: 60_000 + COUNT * 60_000 }, async () => {
-    const log = COUNT > DISTURBANCES.length ? console.log : undefined;
-    const { renders, replaced, left } = await disturbStudio(COUNT, log);
+    const { renders, replaced, left } = await disturbStudio(COUNT);
     expect(renders).toBe(COUNT);
     // a disturbance that comes just after its picture may be found only with the next
     expect(replaced).toBeGreaterThanOrEqual(COUNT / 2);
