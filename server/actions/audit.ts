@@ -1,7 +1,7 @@
 import { stringify } from 'csv-stringify/sync';
 import { type AuditEntry, FIRST_DIGEST, textOfEntry } from '../core/access/audit.ts';
 import type { Access } from './access.ts';
-import { digestSecret } from './secrets.ts';
+import { digestBytes } from './caching.ts';
 
 /** Entries that are read at a time. */
 const PAGE = 1000;
@@ -63,7 +63,7 @@ export async function verifyAudit(access: Pick<Access, 'store'>): Promise<AuditC
   let count = 0;
   for await (const entries of readAll(access)) {
     for (const { entry, digest, ...record } of entries) {
-      const isWhole = entry === count + 1 && digest === digestSecret(textOfEntry(entry, record, previous));
+      const isWhole = entry === count + 1 && digest === digestBytes(textOfEntry(entry, record, previous));
       if (!isWhole) return { entries: count, digest: previous, broken: count + 1 };
       previous = digest;
       count = entry;

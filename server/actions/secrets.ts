@@ -1,4 +1,5 @@
-import { createHash, randomBytes } from 'node:crypto';
+import { randomBytes } from 'node:crypto';
+import { digestBytes } from './caching.ts';
 
 /** A new secret of 256 random bits, as text for cookies and URLs. */
 export function makeSecret(): string {
@@ -12,5 +13,5 @@ export function makeTokenName(): string {
 
 /** The only form in which a random secret is stored. A fast digest is enough, since it cannot be guessed. */
 export function digestSecret(secret: string): string {
-  return createHash('sha256').update(secret).digest('hex');
+  return digestBytes(secret);
 }
