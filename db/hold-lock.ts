@@ -1,6 +1,9 @@
 import { closeSync, existsSync, openSync } from 'node:fs';
 import { Database } from './open-database.ts';
 
+/** Locks that are held: a connection that nothing refers to is closed when memory is collected, and its lock ends. */
+const held = new Set<object>();
+
 export interface Lock {
   /** May be called again. */
   release(): void;
@@ -21,14 +24,18 @@ export function holdLock(path: string): Lock | null {
   if (!existsSync(path)) closeSync(openSync(path, 'a'));
   const database = new Database(path, { timeout: 0 });
   try {
+    // nothing is written, so no journal is needed; a full disk has no room for one
+    database.pragma('journal_mode = MEMORY');
     database.exec('BEGIN EXCLUSIVE');
   } catch (error) {
     database.close();
     if (/^SQLITE_BUSY/.test((error as { code?: string }).code ?? '')) return null;
     throw error;
   }
+  held.add(database);
   return {
     release() {
+      held.delete(database);
       database.close();
     },
   };

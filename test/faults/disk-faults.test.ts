@@ -147,6 +147,16 @@ describe('a database that cannot be written', () => {
   });
 });
 
+it('a content file that is missing is named as that, and the same upload brings it back', async () => {
+  const model = triangleGlb({ nodes: [{ mesh: 0, name: 'lost and found' }] });
+  expect((await service.call('POST', '/api/products', { code: 'LOST', name: 'Lost' })).status).toBe(201);
+  const { body } = await service.call('PUT', '/api/products/LOST/model', model, GLB);
+  rmSync(join(service.dataFolder, 'files', body.sha256.slice(0, 2), body.sha256));
+  await expectRefused(() => service.call('GET', '/api/products/LOST/model.glb'), 'file-lost', 503);
+  expect((await service.call('PUT', '/api/products/LOST/model', model, GLB)).status).toBe(201);
+  expect((await service.call('GET', '/api/products/LOST/model.glb')).status).toBe(200);
+});
+
 describe('pictures on a disk that cannot be written', () => {
   it.each(['ENOSPC', 'EROFS', 'EACCES', 'EIO'])(
     '%s: a new picture is sent, and no part of it is left',
