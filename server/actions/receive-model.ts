@@ -1,5 +1,5 @@
 import type { ModelMediaType } from '../core/ports/models.ts';
-import type { NewModel, StoredModel, Use } from '../core/ports/stores.ts';
+import type { NewModel, StoredBytes, StoredModel, Use } from '../core/ports/stores.ts';
 import { Problem } from '../core/problems.ts';
 import { requireDecodable } from '../core/product/check-structure.ts';
 import { compareModels, type ModelChanges } from '../core/product/compare-models.ts';
@@ -58,9 +58,13 @@ export async function receiveModel(
   const asked = await context.stores.getIdentity(code);
   const taken = await files.takeStream(body, limitBytes);
   let surveyed: Awaited<ReturnType<typeof models.survey>>;
+  let source: StoredBytes;
+  let stored: StoredBytes;
   try {
     surveyed = await models.survey(taken.path, mediaType, { product: code, signal });
     requireDecodable(surveyed.survey);
+    source = await files.adopt(taken.path, taken.sha256);
+    stored = surveyed.packed ? await files.adopt(surveyed.path, await files.digest(surveyed.path)) : source;
   } catch (error) {
     await files.discard(taken.path);
     await files.discard(`${taken.path}.glb`);
@@ -68,8 +72,6 @@ export async function receiveModel(
     await files.discard(`${taken.path}.glb.bin`);
     throw error;
   }
-  const source = await files.adopt(taken.path, taken.sha256);
-  const stored = surveyed.packed ? await files.adopt(surveyed.path, await files.digest(surveyed.path)) : source;
   const { survey, pieces } = surveyed;
   const received: NewModel = {
     sha256: stored.sha256,

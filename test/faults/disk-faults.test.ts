@@ -53,6 +53,22 @@ const newImage = () =>
   writePng({ type: 'grey', bits: 8, codes: [++made % 256, 1, 2, Math.floor(made / 256)], widthPx: 2 });
 
 const upload = () => service.call('PUT', '/api/products/TOUCH/model', newModel(), GLB);
+/** A model that is packed, which makes a second file. */
+const uploadPacked = () => {
+  const positions = Buffer.from(new Float32Array([0, 0, 0, 1, 0, 0, 0, 0, 1]).buffer);
+  const json = {
+    asset: { version: '2.0' },
+    scene: 0,
+    scenes: [{ nodes: [0] }],
+    nodes: [{ mesh: 0, name: `packed ${++made}` }],
+    meshes: [{ primitives: [{ attributes: { POSITION: 0 } }] }],
+    accessors: [{ bufferView: 0, componentType: 5126, count: 3, type: 'VEC3', min: [0, 0, 0], max: [1, 0, 1] }],
+    bufferViews: [{ buffer: 0, byteLength: 36 }],
+    buffers: [{ byteLength: 36, uri: `data:application/octet-stream;base64,${positions.toString('base64')}` }],
+  };
+  const headers = { 'content-type': 'model/gltf+json' };
+  return service.call('PUT', '/api/products/TOUCH/model', JSON.stringify(json), headers);
+};
 const uploadImage = () => service.call('POST', '/api/files', newImage(), { 'content-type': 'image/png' });
 const putFinish = () =>
   service.call('PUT', '/api/finishes/NEW', { name: `New ${++made}`, family: 'paint', colour: { hex: '#123456' } });
@@ -102,6 +118,7 @@ describe('files that cannot be written', () => {
       end.push(await failFiles(errno, ({ name, path }) => names.includes(name) && path.includes(service.dataFolder)));
       if (operation !== 'mkdir') {
         await expectRefused(upload, code, status);
+        await expectRefused(uploadPacked, code, status);
         if (operation !== 'open') await expectRefused(uploadImage, code, status);
       }
       await expectReads();
