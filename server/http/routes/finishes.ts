@@ -27,8 +27,8 @@ import {
   NearIdenticalQuery,
   type ResolvedAnswer,
 } from '../contracts/finish.ts';
-import { AuthorHeaders } from '../contracts/finish-history.ts';
 import { WhereUsedAnswer } from '../contracts/line.ts';
+import { AuthoredEditHeaders } from '../contracts/precondition.ts';
 import { ref } from '../contracts/schema-parts.ts';
 import { readAuthor, readPrecondition } from '../request-parsing.ts';
 import { noContent, ok, setTag, stored } from '../responses.ts';
@@ -106,7 +106,7 @@ export function addFinishRoutes(app: FastifyInstance, context: Context): void {
         ...TAGS,
         summary: 'Add or replace a finish',
         body: FinishBody,
-        headers: AuthorHeaders,
+        headers: AuthoredEditHeaders,
         response: stored(ref(FinishAnswer)),
       },
     },
@@ -123,7 +123,7 @@ export function addFinishRoutes(app: FastifyInstance, context: Context): void {
 
   app.delete<ByFinish>(
     '/api/finishes/:finish',
-    { schema: { ...TAGS, summary: 'Delete an unused finish', headers: AuthorHeaders, response: noContent } },
+    { schema: { ...TAGS, summary: 'Delete an unused finish', headers: AuthoredEditHeaders, response: noContent } },
     async (request, reply) => {
       const author = readAuthor(request.headers);
       await deleteFinish(context, request.params.finish, author, readPrecondition(request));
@@ -173,7 +173,7 @@ export function addFinishRoutes(app: FastifyInstance, context: Context): void {
         ...TAGS,
         summary: 'Add or replace an article',
         body: ArticleBody,
-        headers: AuthorHeaders,
+        headers: AuthoredEditHeaders,
         response: stored(ref(ArticleAnswer)),
       },
     },

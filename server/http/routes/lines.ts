@@ -3,7 +3,6 @@ import type { Context } from '../../actions/context.ts';
 import { discontinueFinish } from '../../actions/discontinue-finish.ts';
 import { deleteLine, getTaggedLine, putLine, putRules } from '../../actions/edit-line.ts';
 import { describeRule, listProductsOf } from '../../core/line/line.ts';
-import { AuthorHeaders } from '../contracts/finish-history.ts';
 import {
   DiscontinueAnswer,
   DiscontinueBody,
@@ -13,6 +12,7 @@ import {
   RulesAnswer,
   RulesBody,
 } from '../contracts/line.ts';
+import { AuthoredEditHeaders, EditHeaders } from '../contracts/precondition.ts';
 import { readAuthor, readPrecondition } from '../request-parsing.ts';
 import { noContent, ok, setTag, stored, tagged } from '../responses.ts';
 
@@ -52,6 +52,7 @@ export function addLineRoutes(app: FastifyInstance, context: Context): void {
         ...TAGS,
         summary: 'Add or replace a line; If-Match protects the changes of others',
         body: LineBody,
+        headers: EditHeaders,
         response: stored(LineAnswer),
       },
     },
@@ -64,7 +65,7 @@ export function addLineRoutes(app: FastifyInstance, context: Context): void {
 
   app.delete<ByLine>(
     '/api/lines/:line',
-    { schema: { ...TAGS, summary: 'Delete a line without products', response: noContent } },
+    { schema: { ...TAGS, summary: 'Delete a line without products', headers: EditHeaders, response: noContent } },
     async (request, reply) => {
       await deleteLine(context, request.params.line, readPrecondition(request));
       return reply.status(204).send();
@@ -86,6 +87,7 @@ export function addLineRoutes(app: FastifyInstance, context: Context): void {
         ...TAGS,
         summary: 'Replace the rules of a line; If-Match takes the ETag of the line',
         body: RulesBody,
+        headers: EditHeaders,
         response: ok(RulesAnswer),
       },
     },
@@ -103,7 +105,7 @@ export function addLineRoutes(app: FastifyInstance, context: Context): void {
         ...TAGS,
         summary: 'Discontinue a finish: withdraw or replace its variants, move defaults; a preview changes nothing',
         body: DiscontinueBody,
-        headers: AuthorHeaders,
+        headers: AuthoredEditHeaders,
         response: ok(DiscontinueAnswer),
       },
     },

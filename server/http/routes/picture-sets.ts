@@ -19,6 +19,7 @@ import {
   SetPlanQuery,
   SetZipQuery,
 } from '../contracts/picture-set.ts';
+import { EditHeaders } from '../contracts/precondition.ts';
 import { ref } from '../contracts/schema-parts.ts';
 import { readPrecondition } from '../request-parsing.ts';
 import { accepted, bytes, download, noContent, ok, setTag, stored } from '../responses.ts';
@@ -60,6 +61,7 @@ export function addPictureSetRoutes(app: FastifyInstance, context: Context): voi
         ...TAGS,
         summary: 'Add or replace a picture set; with the code of a built-in set it replaces that one',
         body: PictureSetBody,
+        headers: EditHeaders,
         response: stored(ref(PictureSetAnswer)),
       },
     },
@@ -77,6 +79,7 @@ export function addPictureSetRoutes(app: FastifyInstance, context: Context): voi
       schema: {
         ...TAGS,
         summary: 'Delete a picture set; a built-in set that it replaced comes back',
+        headers: EditHeaders,
         response: noContent,
       },
     },

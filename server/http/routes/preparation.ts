@@ -11,6 +11,7 @@ import { readRepairs } from '../../core/repair/read-repairs.ts';
 import type { Repair } from '../../core/repair/repair.ts';
 import { callerSignal } from '../caller-signal.ts';
 import { HoldQuery, ModelAnswer, PreparationAnswer, RepairAnswer, RevisionListAnswer } from '../contracts/model.ts';
+import { EditHeaders } from '../contracts/precondition.ts';
 import { SlotListAnswer } from '../contracts/product.ts';
 import { PreparationBody, PreviewQuery, RepairsBody } from '../contracts/repair.ts';
 import { readPrecondition } from '../request-parsing.ts';
@@ -76,6 +77,7 @@ export function addPreparationRoutes(app: FastifyInstance, context: Context): vo
         ...TAGS,
         summary: 'Replace the preparation; Dyeworks makes it when a model arrives, or on replay',
         body: PreparationBody,
+        headers: EditHeaders,
         response: ok(PreparationAnswer),
       },
     },

@@ -22,6 +22,7 @@ import type { Product } from '../../core/product/product.ts';
 import { KEEP_ALL, type Slot } from '../../core/product/slot.ts';
 import { fillSlotDefault, proposeGrain } from '../../core/product/slot-defaults.ts';
 import { ReadinessAnswer } from '../contracts/finding.ts';
+import { EditHeaders } from '../contracts/precondition.ts';
 import {
   BudgetAnswer,
   BudgetBody,
@@ -93,7 +94,15 @@ export function addProductRoutes(app: FastifyInstance, context: Context): void {
 
   app.patch<ByProduct & { Body: ProductChange }>(
     '/api/products/:product',
-    { schema: { ...TAGS, summary: 'Change a product', body: ProductChange, response: ok(ref(ProductAnswer)) } },
+    {
+      schema: {
+        ...TAGS,
+        summary: 'Change a product',
+        body: ProductChange,
+        headers: EditHeaders,
+        response: ok(ref(ProductAnswer)),
+      },
+    },
     async (request, reply) => {
       const { product } = request.params;
       setTag(reply, tagProduct(await changeProduct(context, product, request.body, readPrecondition(request))));
@@ -107,6 +116,7 @@ export function addProductRoutes(app: FastifyInstance, context: Context): void {
       schema: {
         ...TAGS,
         summary: 'Delete a product with its models, schedule, deliveries and approvals',
+        headers: EditHeaders,
         response: noContent,
       },
     },
@@ -172,7 +182,15 @@ export function addProductRoutes(app: FastifyInstance, context: Context): void {
 
   app.patch<BySlot & { Body: SlotChangeBody }>(
     '/api/products/:product/slots/:slot',
-    { schema: { ...TAGS, summary: 'Change a slot', body: SlotChangeBody, response: ok(ref(SlotAnswer)) } },
+    {
+      schema: {
+        ...TAGS,
+        summary: 'Change a slot',
+        body: SlotChangeBody,
+        headers: EditHeaders,
+        response: ok(ref(SlotAnswer)),
+      },
+    },
     async (request, reply): Promise<SlotAnswer> => {
       const { product, slot: key } = request.params;
       const slot = await changeSlot(context, product, key, request.body, readPrecondition(request));
@@ -204,6 +222,7 @@ export function addProductRoutes(app: FastifyInstance, context: Context): void {
         ...TAGS,
         summary: 'Add or replace a custom budget',
         body: BudgetBody,
+        headers: EditHeaders,
         response: stored(ref(BudgetAnswer)),
       },
     },
@@ -217,7 +236,7 @@ export function addProductRoutes(app: FastifyInstance, context: Context): void {
 
   app.delete<ByBudget>(
     '/api/budgets/:budget',
-    { schema: { ...TAGS, summary: 'Delete a custom budget', response: noContent } },
+    { schema: { ...TAGS, summary: 'Delete a custom budget', headers: EditHeaders, response: noContent } },
     async (request, reply) => {
       await deleteBudget(context, request.params.budget, readPrecondition(request));
       return reply.status(204).send();

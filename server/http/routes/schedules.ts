@@ -14,6 +14,7 @@ import { countChoices } from '../../actions/product-choices.ts';
 import { Problem } from '../../core/problems.ts';
 import { PRODUCT_PROBLEMS } from '../../core/texts/problems/product.ts';
 import { callerSignal } from '../caller-signal.ts';
+import { EditHeaders } from '../contracts/precondition.ts';
 import {
   CheckSetAnswer,
   CheckSetBody,
@@ -51,6 +52,7 @@ export function addScheduleRoutes(app: FastifyInstance, context: Context): void 
         ...TAGS,
         summary: 'Replace the schedule; If-Match protects the changes of others',
         body: ScheduleBody,
+        headers: EditHeaders,
         response: ok(ScheduleAnswer),
       },
     },
@@ -67,6 +69,7 @@ export function addScheduleRoutes(app: FastifyInstance, context: Context): void 
         ...TAGS,
         summary: 'Add every combination that options and rules allow',
         body: ExpandBody,
+        headers: EditHeaders,
         response: ok(ExpandAnswer),
       },
     },
@@ -86,7 +89,13 @@ export function addScheduleRoutes(app: FastifyInstance, context: Context): void 
   app.post<ByProduct & { Body: RenameBody }>(
     '/api/products/:product/schedule/rename',
     {
-      schema: { ...TAGS, summary: 'Rename variants with a template', body: RenameBody, response: ok(ScheduleAnswer) },
+      schema: {
+        ...TAGS,
+        summary: 'Rename variants with a template',
+        body: RenameBody,
+        headers: EditHeaders,
+        response: ok(ScheduleAnswer),
+      },
     },
     async (request, reply): Promise<ScheduleAnswer> => {
       await renameVariants(context, request.params.product, request.body, readPrecondition(request));
@@ -101,6 +110,7 @@ export function addScheduleRoutes(app: FastifyInstance, context: Context): void 
         ...TAGS,
         summary: 'Add the few variants that show every finish, or every allowed pair of finishes',
         body: CheckSetBody,
+        headers: EditHeaders,
         response: ok(Type.Union([CheckSetAnswer, CheckSetPreview])),
       },
     },

@@ -170,3 +170,17 @@ it('a deleted product is unknown to every edit of it', async () => {
     expect([path(), status, body.code]).toEqual([path(), 404, 'unknown-product']);
   }
 });
+
+it('the description of the service lists If-Match and If-None-Match at every edit', async () => {
+  const { body } = await service.call('GET', '/api/openapi.json');
+  for (const { path, method = 'PUT' } of EDITED) {
+    const template = path()
+      .replace(/\/(products|lines|finishes|articles|picture-sets|budgets)\/[^/]+/, (_, kind: string) => `/${kind}/*`)
+      .replace(/\/slots\/.*/, '/slots/*');
+    const found = Object.entries(body.paths as Record<string, Record<string, { parameters: { name: string }[] }>>).find(
+      ([each]) => each.replace(/\{[^}]+\}/g, '*') === template,
+    );
+    const names = found?.[1][method.toLowerCase()]?.parameters.map(({ name }) => name);
+    expect(names, template).toEqual(expect.arrayContaining(['if-match', 'if-none-match']));
+  }
+});
