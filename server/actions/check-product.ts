@@ -6,8 +6,12 @@ import { fillSlotDefaults } from '../core/product/slot-defaults.ts';
 import { listProposals } from '../core/repair/list-proposals.ts';
 import type { Repair } from '../core/repair/repair.ts';
 import { listScheduleFindings } from '../core/schedule/list-schedule-findings.ts';
+import { packRows } from '../core/schedule/packed-rows.ts';
 import { listUsedFinishes, type Schedule } from '../core/schedule/schedule.ts';
-import type { LoadedProduct } from './loaded-product.ts';
+import type { Context } from './context.ts';
+import { type LoadedProduct, toPlainScope } from './loaded-product.ts';
+
+type Checking = Pick<Context, 'planner'>;
 
 export interface Readiness {
   readonly verdict: Verdict;
@@ -28,8 +32,8 @@ const NO_VARIANTS = makeFinding(
 );
 
 /** The readiness of a product: its model, its schedule, and the finishes the schedule names. Never throws. */
-export function checkProduct(loaded: LoadedProduct): Readiness {
-  const findings = listFindings(loaded);
+export async function checkProduct(context: Checking, loaded: LoadedProduct): Promise<Readiness> {
+  const findings = await listFindings(context, loaded);
   return {
     verdict: loaded.model ? judge(findings) : 'attention',
     findings: groupFindings(findings),
@@ -38,12 +42,12 @@ export function checkProduct(loaded: LoadedProduct): Readiness {
 }
 
 /** The findings of the readiness check, one for each place. */
-export function listFindings(loaded: LoadedProduct): Finding[] {
+export async function listFindings(context: Checking, loaded: LoadedProduct): Promise<Finding[]> {
   const findings = listModelFindings(loaded);
   if (loaded.model && !loaded.schedule?.schedule.variants.length) findings.push(NO_VARIANTS);
   if (loaded.schedule) {
     const { schedule } = loaded.schedule;
-    findings.push(...checkProductSchedule(loaded, schedule));
+    findings.push(...(await checkProductSchedule(context, loaded, schedule)));
     findings.push(...listFinishFindings(loaded));
     if (loaded.model) {
       findings.push(...listOutOfReach(loaded.model.survey, loaded.slots, schedule, loaded.finishes.resolve));
@@ -60,8 +64,20 @@ export function listModelFindings(loaded: LoadedProduct): Finding[] {
   return checkModel({ ...loaded, slots, survey, origin, packed: receivedSha256 !== null });
 }
 
+/** Rows that are checked in this thread, in some milliseconds: for fewer, passing them to another takes longer. */
+const ROWS_HERE = 400;
+
 /** Findings about a schedule of the product, whatever its model is. */
-export function checkProductSchedule({ slots, line, finishes }: LoadedProduct, schedule: Schedule): Finding[] {
+export async function checkProductSchedule(
+  { planner }: Checking,
+  loaded: LoadedProduct,
+  schedule: Schedule,
+): Promise<readonly Finding[]> {
+  const { slots, line, finishes } = loaded;
+  if (schedule.variants.length > ROWS_HERE) {
+    const scope = toPlainScope(loaded, listUsedFinishes(schedule));
+    return planner.run({ kind: 'schedule-findings', scope, schedule: packRows(schedule) });
+  }
   return listScheduleFindings(schedule, slots, line, finishes.byCode, finishes.articles);
 }
 

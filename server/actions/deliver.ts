@@ -31,7 +31,7 @@ export async function deliver(
   const loaded = await loadProduct(context, code);
   const model = requireModel(loaded);
   const schedule = requireSchedule(loaded);
-  const findings = listFindings(loaded);
+  const findings = await listFindings(context, loaded);
   if (judge(findings) === 'blocked') refuse(findings);
 
   const plan = planMappings(model.survey, loaded.slots, schedule, names);

@@ -48,13 +48,13 @@ function renew(context: Context, { product, stamp }: SummarisedProduct): Promise
 }
 
 /** What lists say of a product besides its own fields. */
-export async function summarise({ stores }: Context, loaded: LoadedProduct): Promise<ProductSummary> {
+export async function summarise(context: Context, loaded: LoadedProduct): Promise<ProductSummary> {
   const { product, model, schedule } = loaded;
-  const deliveries = await stores.listDeliveries(product.code);
+  const deliveries = await context.stores.listDeliveries(product.code);
   return {
     size: model?.survey.size ?? null,
     model: model && { revision: model.revision, sha256: model.sha256, bytes: model.bytes },
-    verdict: checkProduct(loaded).verdict,
+    verdict: (await checkProduct(context, loaded)).verdict,
     variants: schedule?.schedule.variants.length ?? 0,
     defaultVariant: schedule?.schedule.default ?? null,
     deliveries: deliveries.length,

@@ -115,17 +115,21 @@ export function requireSchedule(loaded: LoadedProduct): Schedule {
 /**
  * The same as `toRuleScope`, for another thread: only the finishes that the product may have, with the fields that rules, options
  * and names need.
+ * @param used codes of further finishes, such as those of the schedule
  */
-export function toPlainScope({ slots, line, finishes }: Pick<LoadedProduct, 'slots' | 'line' | 'finishes'>): RuleScope {
+export function toPlainScope(
+  { slots, line, finishes }: Pick<LoadedProduct, 'slots' | 'line' | 'finishes'>,
+  used: readonly string[] = [],
+): RuleScope {
   const library = finishes.byCode;
   const codes = line && line.range.length > 0 ? line.range.map(({ finish }) => foldCode(finish)) : [...library.keys()];
   const plain = new Map<string, Finish>();
   const articles = new Map<string, Article>();
-  for (const code of codes) {
+  for (const code of [...codes, ...used.map(foldCode)]) {
     const found = library.get(code);
     if (!found) continue;
-    const { finish, name, family, article, tags, status, companions } = found;
-    plain.set(code, { finish, name, family, article, tags, status, companions } as Finish);
+    const { finish, name, names, family, article, tags, status, companions } = found;
+    plain.set(code, { finish, name, names, family, article, tags, status, companions } as Finish);
     const key = article === undefined ? undefined : foldCode(article);
     const of = key === undefined || articles.has(key) ? undefined : finishes.articles.get(key);
     if (of)

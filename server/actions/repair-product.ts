@@ -55,7 +55,7 @@ export async function repairProduct(
   if (preview || unchanged) {
     await files.discard(repaired.path);
     const slots = unchanged ? loaded.slots : derive(loaded.slots, listSlotsInUse(loaded));
-    return describe(loaded, pieces, repaired, slots, claims, unchanged && !preview ? current.revision : null);
+    return describe(context, loaded, pieces, repaired, slots, claims, unchanged && !preview ? current.revision : null);
   }
   await files.adopt(repaired.path, repaired.sha256);
   const made: NewModel = {
@@ -79,17 +79,18 @@ export async function repairProduct(
     derive,
     preparation: (steps) => [...steps, ...repairs],
   });
-  return describe(loaded, pieces, repaired, slots, claims, revision);
+  return describe(context, loaded, pieces, repaired, slots, claims, revision);
 }
 
-function describe(
+async function describe(
+  context: Pick<Context, 'planner'>,
   loaded: LoadedProduct,
   pieces: readonly Piece[],
   repaired: RepairedModel,
   slots: readonly Slot[],
   claims: Claims,
   revision: number | null,
-): RepairedProduct {
+): Promise<RepairedProduct> {
   const current = loaded.model!;
   const { sha256, bytes, reports, survey } = repaired;
   const before = { survey: current.survey, pieces, bytes: current.bytes };
@@ -103,7 +104,7 @@ function describe(
     reports,
     survey,
     slots,
-    readiness: checkProduct({ ...loaded, model, slots, pieces: repaired.pieces }),
+    readiness: await checkProduct(context, { ...loaded, model, slots, pieces: repaired.pieces }),
     changes: compareModels(loaded.slots, before, { survey, pieces: repaired.pieces, bytes }, matching),
   };
 }

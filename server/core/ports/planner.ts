@@ -1,6 +1,7 @@
 import type { CombinationCount } from '../combinations/count-combinations.ts';
 import type { CheckSetKind } from '../combinations/plan-check-set.ts';
 import type { RuleScope } from '../line/rules.ts';
+import type { Finding } from '../product/finding.ts';
 import type { PackedRows } from '../schedule/packed-rows.ts';
 import type { CheckRows, ExpandRequest } from '../schedule/plan-rows.ts';
 import type { RuleEffects } from '../schedule/rule-effects.ts';
@@ -25,6 +26,7 @@ export type PlanTask =
       readonly request: ExpandRequest;
       readonly standing: PackedRows | null;
     }
+  | { readonly kind: 'schedule-findings'; readonly scope: RuleScope; readonly schedule: PackedRows }
   | { readonly kind: 'none-left'; readonly scope: RuleScope; readonly chosen: Readonly<Record<string, string>> }
   | { readonly kind: 'nearest'; readonly colours: ColourTable; readonly lab: readonly number[]; readonly limit: number }
   | { readonly kind: 'alike'; readonly colours: ColourTable; readonly deltaE: number; readonly limit: number };
@@ -49,6 +51,7 @@ export interface PlanResults {
   count: { readonly counted: CombinationCount; readonly effects: RuleEffects | null };
   'check-set': { readonly planned: CheckRows['planned']; readonly added: PackedRows };
   expand: PackedRows;
+  'schedule-findings': readonly Finding[];
   /** Why no valid variant contains the choices; null if one does. */
   'none-left': string | null;
   nearest: FoundColours;

@@ -155,7 +155,7 @@ export function addProductRoutes(app: FastifyInstance, context: Context): void {
     async ({ params }): Promise<ReadinessAnswer> => {
       const loaded = await loadProduct(context, params.product);
       requireModel(loaded);
-      return checkProduct(loaded);
+      return checkProduct(context, loaded);
     },
   );
 

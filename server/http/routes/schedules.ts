@@ -177,5 +177,5 @@ async function describeSchedule(context: Context, product: string, reply: Fastif
   }
   const { schedule, tag } = loaded.schedule;
   setTag(reply, tag);
-  return { ...schedule, findings: checkProductSchedule(loaded, schedule) };
+  return { ...schedule, findings: [...(await checkProductSchedule(context, loaded, schedule))] };
 }

@@ -1,6 +1,8 @@
 import { countCombinations } from '../../core/combinations/count-combinations.ts';
 import { listAlike, listNearest } from '../../core/finish/search-colours.ts';
 import type { PlanResults, PlanTask } from '../../core/ports/planner.ts';
+import type { Slot } from '../../core/product/slot.ts';
+import { listScheduleFindings } from '../../core/schedule/list-schedule-findings.ts';
 import { packRows, unpackSchedule } from '../../core/schedule/packed-rows.ts';
 import { planCheckRows, planExpansion } from '../../core/schedule/plan-rows.ts';
 import { explainNoneLeft, listRuleEffects, makePairTable } from '../../core/schedule/rule-effects.ts';
@@ -26,6 +28,11 @@ function run(task: PlanTask): PlanResults[keyof PlanResults] {
     }
     case 'expand':
       return packAdded(planExpansion(task.scope, task.request, task.standing && unpackSchedule(task.standing)));
+    case 'schedule-findings': {
+      const { slots, line, finishes, articles } = task.scope;
+      // the checks read no more of a slot than the scope has
+      return listScheduleFindings(unpackSchedule(task.schedule), slots as readonly Slot[], line, finishes, articles);
+    }
     case 'none-left':
       return explainNoneLeft(task.scope, task.chosen);
     case 'nearest':

@@ -1,6 +1,10 @@
 import { afterEach, beforeAll, describe, expect, it } from 'vitest';
+import { checkProductSchedule } from '../../../server/actions/check-product.ts';
+import type { LoadedProduct } from '../../../server/actions/loaded-product.ts';
 import { countCombinations } from '../../../server/core/combinations/count-combinations.ts';
 import type { Planner } from '../../../server/core/ports/planner.ts';
+import type { Slot } from '../../../server/core/product/slot.ts';
+import { listScheduleFindings } from '../../../server/core/schedule/list-schedule-findings.ts';
 import { packRows, unpackRows, unpackSchedule } from '../../../server/core/schedule/packed-rows.ts';
 import { planCheckRows, planExpansion } from '../../../server/core/schedule/plan-rows.ts';
 import { explainNoneLeft, listRuleEffects, makePairTable } from '../../../server/core/schedule/rule-effects.ts';
@@ -54,6 +58,25 @@ describe('the planner', () => {
     const none = await planner.run({ kind: 'none-left', scope, chosen });
     expect(none).toEqual(explainNoneLeft(scope, chosen));
     expect(none).toEqual(expect.any(String));
+  });
+
+  it('finds the same in a long schedule as in a short one: faults in rows, rules and names', async () => {
+    const variants = Array.from({ length: 600 }, (_, i) => ({
+      code: `V${i}`,
+      name: i % 7 === 0 ? 'In FELT' : `Row ${i}`,
+      choices: i % 5 === 0 ? {} : { ...choices, seat: i % 3 === 0 ? 'FELT' : i % 11 === 0 ? 'RAVEN' : 'LOOP' },
+    }));
+    const long: Schedule = { default: 'V0', variants };
+    const { slots, line, finishes: library } = scope;
+    const here = listScheduleFindings(long, slots as Slot[], line, library);
+    expect(here.length).toBeGreaterThan(4);
+    const loaded = { slots, line, finishes: { byCode: library, articles: new Map() } } as unknown as LoadedProduct;
+    expect(await checkProductSchedule({ planner }, loaded, long)).toEqual(here);
+    const short = { ...long, variants: variants.slice(0, 20) };
+    const nowhere = { run: () => expect.fail('a short schedule goes to no other thread') };
+    expect(await checkProductSchedule({ planner: nowhere }, loaded, short)).toEqual(
+      listScheduleFindings(short, slots as Slot[], line, library),
+    );
   });
 
   it('refuses as the core does', async () => {
