@@ -10,6 +10,7 @@ import {
   Hex,
   Key,
   mapOf,
+  Next,
   nullable,
   type ReadonlyStatic,
   ref,
@@ -41,6 +42,7 @@ export type DeliveryAnswer = ReadonlyStatic<typeof DeliveryAnswer>;
 
 export const DeliveryListAnswer = Type.Object(
   {
+    next: Next,
     deliveries: Type.Array(
       Type.Object(
         { delivery: Delivery, sha256: Digest, bytes: Count, variants: Count, createdAt: Time, ...urls },

@@ -10,6 +10,7 @@ import {
   Flag,
   Key,
   mapOf,
+  Next,
   nullable,
   type ReadonlyStatic,
   ref,
@@ -101,6 +102,7 @@ export type PreparationAnswer = ReadonlyStatic<typeof PreparationAnswer>;
 
 export const RevisionListAnswer = Type.Object(
   {
+    next: Next,
     revisions: Type.Array(
       Type.Object(
         {

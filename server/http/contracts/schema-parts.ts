@@ -37,6 +37,13 @@ export const pageFields = (most: number, description = `Default: ${most}`) => ({
   after: Type.Optional(Type.Integer({ minimum: 0, description: 'The `next` of the page before' })),
 });
 
+/** Without a limit, a list of numbered entries has so many. */
+export const NUMBERED_AT_ONCE = 1000;
+
+/** The query of a list of numbered entries, newest first. */
+export const NumberedQuery = Type.Object(pageFields(NUMBERED_AT_ONCE), strict);
+export type NumberedQuery = Static<typeof NumberedQuery>;
+
 /** In the answer of such a list. */
 export const Next = Type.Optional(
   Type.Integer({ minimum: 0, description: 'The `after` of the next page. Missing on the last one' }),

@@ -5,7 +5,8 @@ import { getProduct } from '../../actions/load-product.ts';
 import { Problem } from '../../core/problems.ts';
 import { PRODUCT_PROBLEMS } from '../../core/texts/problems/product.ts';
 import { DeliveryAnswer, DeliveryBody, DeliveryListAnswer, ManifestAnswer } from '../contracts/delivery.ts';
-import { ref } from '../contracts/schema-parts.ts';
+import { NumberedQuery, ref } from '../contracts/schema-parts.ts';
+import { pageNumbered } from '../page-numbered.ts';
 import { bytes, created, ok } from '../responses.ts';
 import { sendFile } from '../send-bytes.ts';
 
@@ -34,13 +35,21 @@ export function addDeliveryRoutes(app: FastifyInstance, context: Context): void 
     },
   );
 
-  app.get<ByProduct>(
+  app.get<ByProduct & { Querystring: NumberedQuery }>(
     '/api/products/:product/deliveries',
-    { schema: { ...TAGS, summary: 'List the deliveries, newest first', response: ok(DeliveryListAnswer) } },
-    async ({ params }): Promise<DeliveryListAnswer> => {
+    {
+      schema: {
+        ...TAGS,
+        summary: 'List the deliveries, newest first',
+        querystring: NumberedQuery,
+        response: ok(DeliveryListAnswer),
+      },
+    },
+    async ({ params, query }): Promise<DeliveryListAnswer> => {
       const { code } = await getProduct(context, params.product);
       const deliveries = await context.stores.listDeliveries(code);
-      return { deliveries: deliveries.map((delivery) => ({ ...delivery, ...urls(code, delivery.delivery) })) };
+      const { page, rest } = pageNumbered(deliveries, ({ delivery }) => delivery, query);
+      return { deliveries: page.map((delivery) => ({ ...delivery, ...urls(code, delivery.delivery) })), ...rest };
     },
   );
 

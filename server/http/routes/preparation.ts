@@ -14,6 +14,8 @@ import { HoldQuery, ModelAnswer, PreparationAnswer, RepairAnswer, RevisionListAn
 import { EditHeaders } from '../contracts/precondition.ts';
 import { SlotListAnswer } from '../contracts/product.ts';
 import { PreparationBody, PreviewQuery, RepairsBody } from '../contracts/repair.ts';
+import { NumberedQuery } from '../contracts/schema-parts.ts';
+import { pageNumbered } from '../page-numbered.ts';
 import { readPrecondition } from '../request-parsing.ts';
 import { bytes, created, ok, setTag } from '../responses.ts';
 import { sendFile } from '../send-bytes.ts';
@@ -109,15 +111,24 @@ export function addPreparationRoutes(app: FastifyInstance, context: Context): vo
     },
   );
 
-  app.get<ByProduct>(
+  app.get<ByProduct & { Querystring: NumberedQuery }>(
     '/api/products/:product/revisions',
-    { schema: { ...TAGS, summary: 'List the revisions of the model, newest first', response: ok(RevisionListAnswer) } },
-    async ({ params }): Promise<RevisionListAnswer> => {
+    {
+      schema: {
+        ...TAGS,
+        summary: 'List the revisions of the model, newest first',
+        querystring: NumberedQuery,
+        response: ok(RevisionListAnswer),
+      },
+    },
+    async ({ params, query }): Promise<RevisionListAnswer> => {
       await getProduct(context, params.product);
       const base = `/api/products/${encodeURIComponent(params.product)}/revisions`;
       const revisions = await stores.listRevisions(params.product);
+      const { page, rest } = pageNumbered(revisions, ({ revision }) => revision, query);
       return {
-        revisions: revisions.map((revision) => ({ ...revision, model: `${base}/${revision.revision}/model.glb` })),
+        revisions: page.map((revision) => ({ ...revision, model: `${base}/${revision.revision}/model.glb` })),
+        ...rest,
       };
     },
   );
