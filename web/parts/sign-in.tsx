@@ -12,6 +12,8 @@ export function SignIn() {
   const problem = useSignal<string | null>(readHouseFault());
   const busy = useSignal(false);
   if (!tokenWanted.value || route.value.page === 'passphrase') return null;
+  // a session that ends meanwhile leaves the page in sight, with the person's input
+  const isFirst = caller.value === null;
   const ways = session.value?.ways ?? { token: true, passphrase: false, house: null };
 
   const submit = async (given: Parameters<typeof signIn>[0]) => {
@@ -22,7 +24,8 @@ export function SignIn() {
   const read = (form: HTMLFormElement, name: string) => (form.elements.namedItem(name) as HTMLInputElement).value;
 
   return (
-    <section class="notice arrives no-print sign-in" aria-label={texts.heading}>
+    <section class={`notice arrives no-print sign-in${isFirst ? ' alone' : ''}`} aria-label={texts.heading}>
+      {isFirst && <h1>{texts.heading}</h1>}
       {ways.passphrase && (
         <form
           class="actions"
