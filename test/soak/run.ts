@@ -50,14 +50,17 @@ function readAddress(service: ChildProcess): Promise<string> {
   });
 }
 
-/** The demo is there when it no longer grows and each product has a schedule. */
+/** The demo is there when every product has a schedule, and none was added for some seconds. */
 async function waitForDemo(url: string): Promise<void> {
+  let before = 0;
   for (;;) {
+    await new Promise((resolve) => setTimeout(resolve, 5000));
     const { products } = (await (await fetch(`${url}/api/products`)).json()) as {
       products: { defaultVariant: string | null }[];
     };
-    if (products.length > 3 && products.every(({ defaultVariant }) => defaultVariant !== null)) return;
-    await new Promise((resolve) => setTimeout(resolve, 1000));
+    const isWhole = products.every(({ defaultVariant }) => defaultVariant !== null);
+    if (isWhole && products.length > 0 && products.length === before) return;
+    before = products.length;
   }
 }
 

@@ -82,7 +82,12 @@ export async function runSoak({ url, token, readers, writers, goOn, seed = 1 }: 
   };
   const added: string[] = [];
   const addTo = async (path: string, code: string) => {
-    const { headers, bytes } = await call('schedule', 'GET', path);
+    const { status: found, headers, bytes } = await call('schedule', 'GET', path);
+    if (found === 503 || found === 429) return;
+    if (found !== 200) {
+      note(`schedule of all writers: ${found} ${new TextDecoder().decode(bytes).slice(0, 200)}`);
+      return;
+    }
     const { default: standing, variants } = json(bytes);
     const next = { default: standing, variants: [...variants, { code, name: code, choices: {} }] };
     const tag = { 'if-match': headers.get('etag')! };
