@@ -8,7 +8,13 @@ import { createThreadPool } from '../threads/thread-pool.ts';
 const TASK_TIMEOUT_MS = 60_000;
 /** Tables of half a million pairs, and a schedule of twenty thousand rows, have a tenth of this. */
 const HEAP_MB = 1024;
-/** Calculations that may wait. Each waits for those before it, a minute at most for each. */
+/**
+ * Findings are part of the answer to a change that is stored already, and to every reading of a schedule. They take turns with
+ * all other calculations together, and no other one keeps them out.
+ */
+const FINDINGS = 'schedule-findings' satisfies PlanTask['kind'];
+
+/** Other calculations that may wait. Each waits for those before it, a minute at most for each. */
 const WAITING = 50;
 
 const SOURCE_WORKER = new URL('./worker/worker.mjs', import.meta.url);
@@ -29,6 +35,7 @@ export function createPlanner(
   let waiting = 0;
   return {
     async run(task, signal) {
+      if (task.kind === FINDINGS) return pool.run(task, [], { owner: FINDINGS, signal });
       if (waiting >= WAITING + pool.count) {
         throw new Problem('queue-full', { detail: REQUEST_PROBLEMS['queue-full'](WAITING) });
       }

@@ -109,6 +109,24 @@ describe('the planner', () => {
     expect((await own.run({ kind: 'count', scope, explain: null })).counted.exact).toBe(true);
   });
 
+  it('refuses calculations when too many wait, but never the findings of a schedule', async () => {
+    const own = createPlanner(undefined, 3000);
+    closers.push(() => own.close());
+    const hard = makeHardScope({ slots: 14, finishes: 60, tags: 7 });
+    const leavers: AbortController[] = [];
+    const plan = () => {
+      const gone = new AbortController();
+      leavers.push(gone);
+      return own.run({ kind: 'check-set', scope: hard, of: 'pairs', standing: null }, gone.signal);
+    };
+    const runs = Array.from({ length: 60 }, () => plan().catch(({ code }: { code: string }) => code));
+    await expectRefusal(plan, 'queue-full');
+    const task = { kind: 'schedule-findings', scope, schedule: packRows(standing) } as const;
+    expect(await own.run(task)).toEqual(await planner.run(task));
+    for (const gone of leavers) gone.abort();
+    expect(await Promise.all(runs)).toContain('work-cancelled');
+  });
+
   it('stops a calculation whose caller leaves, also one that still waits', async () => {
     const own = createPlanner();
     closers.push(() => own.close());
