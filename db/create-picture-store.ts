@@ -6,6 +6,7 @@ import { type Insertable, type Kysely, sql } from 'kysely';
 import type { PictureShare, PictureStore, StoredBytes } from '../server/core/ports/stores.ts';
 import { findStorageFault } from '../server/core/storage-faults.ts';
 import type { Tables } from './tables.ts';
+import { atomically } from './transactions.ts';
 
 /** A full store frees this share at once, so it does not evict at every picture. */
 const FREED_SHARE = 0.1;
@@ -59,7 +60,7 @@ export function createPictureStore(
 
   /** Deletes a file and its row. The transaction keeps a new row of the same key waiting until both are gone. */
   function remove(key: string): Promise<void> {
-    return db.transaction().execute(async (tx) => {
+    return atomically(db, async (tx) => {
       if (arriving.has(key)) return;
       await rm(pathOf(key), { force: true });
       await tx.deleteFrom('pictures').where('picture_key', '=', key).execute();

@@ -3,6 +3,7 @@ import type { ContentFiles } from './create-files.ts';
 import type { PictureFolder } from './create-picture-store.ts';
 import { listReferences } from './list-references.ts';
 import type { Tables } from './tables.ts';
+import { atomically } from './transactions.ts';
 
 export interface Sweep {
   readonly db: Kysely<Tables>;
@@ -99,7 +100,7 @@ async function unmark(db: Kysely<Tables>, digests: readonly string[]): Promise<v
  * @returns false when someone has asked for the file since, or a model or delivery has it now
  */
 function forget(db: Kysely<Tables>, sha256: string, since: number): Promise<boolean> {
-  return db.transaction().execute(async (tx) => {
+  return atomically(db, async (tx) => {
     const isMarked = await tx
       .deleteFrom('unused_files')
       .where('sha256', '=', sha256)

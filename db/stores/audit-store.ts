@@ -4,11 +4,12 @@ import { type AuditEntry, type AuditRecord, FIRST_DIGEST, textOfEntry } from '..
 import { foldCode } from '../../server/core/codes.ts';
 import type { AccessStore } from '../../server/core/ports/access.ts';
 import type { Tables } from '../tables.ts';
+import { atomically } from '../transactions.ts';
 
 export function createAuditStore(db: Kysely<Tables>): Pick<AccessStore, 'addRecord' | 'listRecords' | 'listLatest'> {
   const select = () => db.selectFrom('audit').select(['entry', 'record', 'digest']);
   return {
-    addRecord: (record) => db.transaction().execute((tx) => writeRecord(tx, record)),
+    addRecord: (record) => atomically(db, (tx) => writeRecord(tx, record)),
 
     async listRecords(after, limit) {
       return (await select().where('entry', '>', after).orderBy('entry').limit(limit).execute()).map(readEntry);

@@ -13,6 +13,7 @@ import type { AccessStore } from '../../server/core/ports/access.ts';
 import { Problem } from '../../server/core/problems.ts';
 import { ACCESS_PROBLEMS } from '../../server/core/texts/problems/access.ts';
 import type { Tables } from '../tables.ts';
+import { atomically } from '../transactions.ts';
 import { writeRecord } from './audit-store.ts';
 import { deleteSessions, readPerson, requirePerson } from './person-rows.ts';
 
@@ -28,7 +29,7 @@ const ID_LENGTH = 16;
 export function createCredentialStore(db: Kysely<Tables>): CredentialStore {
   return {
     async addSession(account, { digest, at, address, browser }, replaces, record) {
-      await db.transaction().execute(async (tx) => {
+      await atomically(db, async (tx) => {
         const { account_key } = await requirePerson(tx, account);
         const now = at.toISOString();
         if (replaces !== null) await tx.deleteFrom('sessions').where('digest', '=', replaces).execute();
@@ -91,7 +92,7 @@ export function createCredentialStore(db: Kysely<Tables>): CredentialStore {
     },
 
     endSessions(account, id, record) {
-      return db.transaction().execute(async (tx) => {
+      return atomically(db, async (tx) => {
         const { account_key } = await requirePerson(tx, account);
         if (id === null) await deleteSessions(tx, account_key);
         else {
@@ -108,7 +109,7 @@ export function createCredentialStore(db: Kysely<Tables>): CredentialStore {
     },
 
     async addToken(account, { token, name, scope, createdAt, expiresAt }, digest, record) {
-      await db.transaction().execute(async (tx) => {
+      await atomically(db, async (tx) => {
         const { account_key } = await requirePerson(tx, account);
         await tx
           .deleteFrom('api_tokens')
@@ -168,7 +169,7 @@ export function createCredentialStore(db: Kysely<Tables>): CredentialStore {
     },
 
     revokeToken(account, token, record) {
-      return db.transaction().execute(async (tx) => {
+      return atomically(db, async (tx) => {
         const gone = await tx
           .deleteFrom('api_tokens')
           .where('account_key', '=', foldCode(account))

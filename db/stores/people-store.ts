@@ -4,6 +4,7 @@ import type { AccessStore } from '../../server/core/ports/access.ts';
 import { Problem } from '../../server/core/problems.ts';
 import { ACCESS_PROBLEMS } from '../../server/core/texts/problems/access.ts';
 import type { Tables } from '../tables.ts';
+import { atomically } from '../transactions.ts';
 import { writeRecord } from './audit-store.ts';
 import {
   deleteSessions,
@@ -66,7 +67,7 @@ export function createPeopleStore(db: Kysely<Tables>): PeopleStore {
     },
 
     linkHouse(account, house, record) {
-      return db.transaction().execute(async (tx) => {
+      return atomically(db, async (tx) => {
         const { account_key, house: linked } = await requirePerson(tx, account);
         if (linked !== null) return false;
         await tx.updateTable('people').set({ house }).where('account_key', '=', account_key).execute();
@@ -76,7 +77,7 @@ export function createPeopleStore(db: Kysely<Tables>): PeopleStore {
     },
 
     addPerson(person, hash, record) {
-      return db.transaction().execute(async (tx) => {
+      return atomically(db, async (tx) => {
         const { account, name, role, lines } = person;
         const account_key = foldCode(account);
         if (await findPerson(tx, account)) {
@@ -101,7 +102,7 @@ export function createPeopleStore(db: Kysely<Tables>): PeopleStore {
     },
 
     changePerson(account, change, record) {
-      return db.transaction().execute(async (tx) => {
+      return atomically(db, async (tx) => {
         const { account_key } = await requirePerson(tx, account);
         const { name, role, lines, disabled } = change;
         if (name !== undefined) {
@@ -129,7 +130,7 @@ export function createPeopleStore(db: Kysely<Tables>): PeopleStore {
     },
 
     async setPassphrase(account, hash, record) {
-      await db.transaction().execute(async (tx) => {
+      await atomically(db, async (tx) => {
         const { account_key } = await requirePerson(tx, account);
         await tx.updateTable('people').set({ passphrase: hash }).where('account_key', '=', account_key).execute();
         await deleteSessions(tx, account_key);
@@ -139,7 +140,7 @@ export function createPeopleStore(db: Kysely<Tables>): PeopleStore {
     },
 
     async addReset(account, digest, expiresAt, record) {
-      await db.transaction().execute(async (tx) => {
+      await atomically(db, async (tx) => {
         const { account_key } = await requirePerson(tx, account);
         const set = { digest, expires_at: expiresAt };
         await tx
