@@ -144,12 +144,12 @@ it('the own account makes a token, changes the passphrase, and signs out', async
   await seeText(page, 'There are no tokens.');
   expect((await service.call('GET', '/api/products', undefined, headers)).status).toBe(401);
 
-  await write(page, 'Present passphrase', 'not the right one');
+  await write(page, 'Current passphrase', 'not the right one');
   await write(page, 'New passphrase', 'eight boats on the lake');
   await write(page, 'New passphrase again', 'eight boats on the lake');
   await pressButton(page, 'Change passphrase');
-  await seeText(page, 'This is not your present passphrase.');
-  await write(page, 'Present passphrase', EDITOR);
+  await seeText(page, 'This is not your current passphrase.');
+  await write(page, 'Current passphrase', EDITOR);
   await pressButton(page, 'Change passphrase');
   await seeText(page, 'Your passphrase is changed.');
   await Promise.all([page.waitForNavigation(), pressButton(page, 'Sign out')]);

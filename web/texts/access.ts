@@ -13,7 +13,7 @@ export const accessTexts = {
     useToken: 'Sign in with the token',
     houseFaults: {
       refused:
-        'The sign-in of your organisation names no person who can sign in here. Ask an owner to add you with your address of mail.',
+        'The sign-in of your organisation does not name a person who can sign in here. Ask an owner to add you with your email address.',
       unreachable: 'The sign-in of your organisation does not answer. Try again in a moment, or use your passphrase.',
       outdated: 'The sign-in took too long, or began in another browser. Sign in again.',
     },
@@ -112,7 +112,7 @@ export const accessTexts = {
     summary: (name: string, account: string, role: string) => `${name}, sign-in name ${account}, ${role.toLowerCase()}`,
     none: 'You are signed in with the token of the service, or this machine needs no sign-in. Only people have an account.',
     change: 'Change passphrase',
-    current: 'Present passphrase',
+    current: 'Current passphrase',
     changed: 'Your passphrase is changed. All other sessions have ended.',
   },
   audit: {
@@ -150,7 +150,7 @@ export const accessTexts = {
       'person-changed': 'Person changed',
       'token-made': 'Token made',
       'token-revoked': 'Token revoked',
-      'house-linked': 'Linked to the sign-in of the house',
+      'house-linked': 'Linked to the sign-in of the organisation',
     },
     verbs: { POST: 'Added or started', PUT: 'Saved', PATCH: 'Changed', DELETE: 'Deleted' },
   },

@@ -40,7 +40,7 @@ export const SessionAnswer = Type.Object(
       {
         token: Type.Boolean({ description: 'The service has a token' }),
         passphrase: Type.Boolean({ description: 'People can sign in with a name and a passphrase' }),
-        house: nullable(Type.String(), 'Name of the sign-in of the house'),
+        house: nullable(Type.String(), 'Name of the sign-in of the organisation'),
       },
       strict,
     ),
@@ -74,7 +74,7 @@ const person = {
   disabled: Type.Boolean(),
   createdAt: Time,
   hasPassphrase: Type.Boolean(),
-  hasHouse: Type.Boolean({ description: 'Linked to the sign-in of the house' }),
+  hasHouse: Type.Boolean({ description: 'Linked to the sign-in of the organisation' }),
 };
 export const PersonAnswer = Type.Object(person, { ...strict, $id: 'Person' });
 export type PersonAnswer = ReadonlyStatic<typeof PersonAnswer>;

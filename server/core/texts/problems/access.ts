@@ -17,10 +17,12 @@ export const ACCESS_PROBLEMS = {
     passphrase:
       'The name or the passphrase is wrong. Try again, or ask an owner for a link to choose a new passphrase.',
     house:
-      'The sign-in of the house names no person who can sign in here. Ask an owner to add you with your address of mail.',
-    answer: 'The answer of the sign-in of the house does not fit this browser, or is too old. Sign in again.',
+      'The sign-in of your organisation does not name a person who can sign in here. Ask an owner to add you with your email address.',
+    answer:
+      'The answer from the sign-in of your organisation does not belong to this browser, or is too old. Sign in again.',
   },
-  'house-unreachable': 'The sign-in of the house does not answer. Try again in a moment, or use your passphrase.',
+  'house-unreachable':
+    'The sign-in of your organisation does not answer. Try again in a moment, or use your passphrase.',
   'too-many-attempts': (seconds: number) =>
     `There were too many wrong attempts. Wait ${seconds < 60 ? `${seconds} s` : `${Math.ceil(seconds / 60)} min`}, then try again.`,
   'too-many-calls': (seconds: number) =>
@@ -44,7 +46,7 @@ export const ACCESS_PROBLEMS = {
       `A passphrase needs ${min} to ${max} characters. Several random words are easy to remember.`,
     common: 'This passphrase is easy to guess. Choose another, such as several random words.',
   },
-  'wrong-passphrase': 'This is not your present passphrase. Try again, or ask an owner for a link to choose a new one.',
+  'wrong-passphrase': 'This is not your current passphrase. Try again, or ask an owner for a link to choose a new one.',
   'unknown-person': (account: string) => `There is no person with the sign-in name “${account}”. Check the name.`,
   'duplicate-person': {
     account: (account: string) => `The sign-in name “${account}” is already in use. Choose another.`,
