@@ -1,9 +1,12 @@
+import { foldCode } from '../core/codes.ts';
+import { makeWordTest } from '../core/find-words.ts';
 import type { Page, ProductSummary, SummarisedProduct } from '../core/ports/stores.ts';
 import { Problem } from '../core/problems.ts';
 import type { Product } from '../core/product/product.ts';
 import { shareInFlight } from './caching.ts';
 import { checkProduct } from './check-product.ts';
 import type { Context } from './context.ts';
+import { isOutdated } from './is-outdated.ts';
 import { isMeasuredLater, loadProduct } from './load-product.ts';
 import type { LoadedProduct } from './loaded-product.ts';
 
@@ -12,22 +15,60 @@ interface ListedProduct {
   readonly summary: ProductSummary;
 }
 
+/** Which products to list. All given conditions must hold. */
+export interface ProductQuery {
+  /** Words, each of which is part of the code or the name. */
+  readonly text?: string;
+  /** Empty for products without a line. */
+  readonly line?: string;
+  /** Only products that are not ready to deliver. */
+  readonly attention?: boolean;
+  /** Only products whose last delivery is out of date. */
+  readonly outdated?: boolean;
+}
+
+/** A search reads so many products at a time, so that other calls have turns in between. */
+const READ_AT_ONCE = 200;
+
 /**
- * A page of the products with their summaries. Reading them is one query: only products that changed since the last list are
- * checked, one after the other, with turns of the event loop in between.
+ * A page of the products with their summaries. Reading them is one query, or one for each 200 products of a search: only
+ * products that changed since the last list are checked, one after the other, with turns of the event loop in between.
  */
 export async function listProducts(
   context: Context,
   { limit, after }: Page,
+  wanted: ProductQuery = {},
 ): Promise<{ readonly listed: readonly ListedProduct[]; readonly next: number | null }> {
-  // one more than asked for tells whether there are more
-  const rows = await context.stores.listSummaries({ limit: limit + 1, after }, context.build);
+  const isNamed = makeProductTest(wanted);
   const listed: ListedProduct[] = [];
-  for (const row of rows.slice(0, limit)) {
-    const made = row.summary ? row : await renew(context, row);
-    if (made) listed.push({ product: made.product, summary: made.summary! });
+  const isSearch = Object.values(wanted).some(Boolean) || wanted.line !== undefined;
+  for (let place = after; ; ) {
+    // one more than asked for tells whether there are more
+    const most = isSearch ? READ_AT_ONCE : limit + 1;
+    const rows = await context.stores.listSummaries({ limit: most, after: place }, context.build);
+    for (const row of rows) {
+      if (isNamed(row.product)) {
+        const made = row.summary ? { product: row.product, summary: row.summary } : await renew(context, row);
+        if (made && isWanted(made.summary, wanted)) {
+          if (listed.length === limit) return { listed, next: place };
+          listed.push(made);
+        }
+      }
+      place = row.place;
+    }
+    if (rows.length < most) return { listed, next: null };
+    if (isSearch) await new Promise<void>((resolve) => setImmediate(resolve));
   }
-  return { listed, next: rows.length > limit ? rows[limit - 1]!.place : null };
+}
+
+function makeProductTest({ text = '', line }: ProductQuery): (product: Product) => boolean {
+  const hasWords = makeWordTest(text);
+  return (product) =>
+    (line === undefined || foldCode(product.line ?? '') === foldCode(line)) && hasWords([product.code, product.name]);
+}
+
+function isWanted({ verdict, outdated }: ProductSummary, wanted: ProductQuery): boolean {
+  return (!wanted.attention || verdict !== 'ready') && (!wanted.outdated || outdated);
 }
 
 /** Checks a product again, and stores the result. Null if the product was deleted in the meantime. */
@@ -58,6 +99,7 @@ export async function summarise(context: Context, loaded: LoadedProduct): Promis
     variants: schedule?.schedule.variants.length ?? 0,
     defaultVariant: schedule?.schedule.default ?? null,
     deliveries: deliveries.length,
+    outdated: deliveries[0] !== undefined && (await isOutdated(context, loaded, deliveries[0].delivery)),
     isShown: model !== null && model.survey.counts.triangles > 0,
   };
 }

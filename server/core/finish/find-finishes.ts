@@ -1,5 +1,6 @@
 import { foldCode } from '../codes.ts';
 import { deltaE2000, type Lab } from '../colour/lab.ts';
+import { makeWordTest } from '../find-words.ts';
 import type { Family, StoredFinish } from './finish.ts';
 
 /** Search terms for finishes. All given terms must match. */
@@ -12,26 +13,17 @@ export interface FinishQuery {
 }
 
 /** Tests finishes against a query. */
-export function makeFinishTest({ text, family, tag, article }: FinishQuery): (finish: StoredFinish) => boolean {
-  const words = fold(text ?? '')
-    .split(/\s+/)
-    .filter(Boolean);
+export function makeFinishTest({ text = '', family, tag, article }: FinishQuery): (finish: StoredFinish) => boolean {
+  const hasWords = makeWordTest(text);
   return (finish) =>
     (family === undefined || finish.family === family) &&
     (tag === undefined || (finish.tags?.includes(tag) ?? false)) &&
     (article === undefined || foldCode(finish.article ?? '') === foldCode(article)) &&
-    (words.length === 0 || words.every((word) => textOf(finish).includes(word)));
+    hasWords(listTexts(finish));
 }
 
-function textOf(finish: StoredFinish): string {
-  const { reference } = finish;
-  const all = [finish.finish, finish.name, ...Object.values(finish.names ?? {}), finish.supplier, finish.note];
-  return fold([...all, reference?.system, reference?.code].filter(Boolean).join('\n'));
-}
-
-/** Ignores case and accents, so that “boucle” finds “Bouclé”. */
-function fold(text: string): string {
-  return text.normalize('NFKD').replace(/\p{M}/gu, '').toLowerCase();
+function listTexts({ finish, name, names = {}, supplier, note, reference }: StoredFinish): (string | undefined)[] {
+  return [finish, name, ...Object.values(names), supplier, note, reference?.system, reference?.code];
 }
 
 export interface Near<T> {

@@ -199,6 +199,8 @@ export interface ProductSummary {
   readonly variants: number;
   readonly defaultVariant: string | null;
   readonly deliveries: number;
+  /** Whether the last delivery differs from what a delivery would contain now; false without one. */
+  readonly outdated: boolean;
   /** Whether the model has anything that a picture can show. */
   readonly isShown: boolean;
 }

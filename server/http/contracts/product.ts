@@ -8,6 +8,7 @@ import {
   Code,
   Count,
   Digest,
+  Flag,
   Key,
   Name,
   Next,
@@ -52,6 +53,10 @@ export const ProductAnswer = Type.Object(
     variants: Type.Integer({ minimum: 0, description: 'Number of variants in the schedule' }),
     defaultVariant: nullable(Code),
     deliveries: Count,
+    outdated: Type.Boolean({
+      description:
+        'Whether the last delivery differs from the current model, slots, schedule or finishes. False without a delivery',
+    }),
     picture: nullable(
       Type.String(),
       'URL path of a picture: of the default variant, or of the model as received. Null without a model',
@@ -64,7 +69,22 @@ export type ProductAnswer = ReadonlyStatic<typeof ProductAnswer>;
 /** Without a limit, a list has so many products. */
 export const PRODUCTS_AT_ONCE = 5000;
 
-export const ProductListQuery = Type.Object(pageFields(PRODUCTS_AT_ONCE), strict);
+export const ProductListQuery = Type.Object(
+  {
+    ...pageFields(PRODUCTS_AT_ONCE),
+    q: Type.Optional(
+      Type.String({ maxLength: 200, description: 'Words, each of which is part of the code or the name' }),
+    ),
+    line: Type.Optional(
+      Type.Union([Code, Type.Literal('')], {
+        description: 'Only products of this line; empty: only those without a line',
+      }),
+    ),
+    attention: Type.Optional({ ...Flag, description: '1: only products that are not ready to deliver' }),
+    outdated: Type.Optional({ ...Flag, description: '1: only products whose last delivery is out of date' }),
+  },
+  strict,
+);
 export type ProductListQuery = Static<typeof ProductListQuery>;
 
 export const ProductListAnswer = Type.Object({ products: Type.Array(ref(ProductAnswer)), next: Next }, strict);

@@ -57,13 +57,15 @@ export function addProductRoutes(app: FastifyInstance, context: Context): void {
     {
       schema: {
         ...TAGS,
-        summary: 'List all products, or a page of them',
+        summary: 'List all products, those that match a search, or a page of them',
         querystring: ProductListQuery,
         response: ok(ProductListAnswer),
       },
     },
-    async ({ query: { limit = PRODUCTS_AT_ONCE, after = 0 } }): Promise<ProductListAnswer> => {
-      const { listed, next } = await listProducts(context, { limit, after });
+    async ({ query }): Promise<ProductListAnswer> => {
+      const { limit = PRODUCTS_AT_ONCE, after = 0, q, line, attention, outdated } = query;
+      const wanted = { text: q, line, attention: attention === '1', outdated: outdated === '1' };
+      const { listed, next } = await listProducts(context, { limit, after }, wanted);
       return {
         products: listed.map(({ product, summary }) => toProductAnswer(product, summary)),
         ...(next !== null && { next }),

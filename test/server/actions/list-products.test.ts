@@ -95,6 +95,20 @@ it('a second list reads the store once, and checks nothing', async () => {
   expect(calls.filter((name) => name === 'snapshot')).toHaveLength(3);
 });
 
+it('a search reads on until its page is full', async () => {
+  for (let number = 0; number < 500; number++) {
+    const of = number % 2 === 0 ? 'FEN' : null;
+    await stores.addProduct({ ...product(`P${number}`, of), name: number % 100 === 7 ? 'Stool' : 'Part' });
+  }
+  const first = await listProducts(context, { limit: 3, after: 0 }, { text: 'stool' });
+  expect(first.listed.map(({ product }) => product.code)).toEqual(['P7', 'P107', 'P207']);
+  const second = await listProducts(context, { limit: 3, after: first.next! }, { text: 'stool' });
+  expect(second.listed.map(({ product }) => product.code)).toEqual(['P307', 'P407']);
+  expect(second.next).toBeNull();
+  // products that do not match are not checked
+  expect(calls.filter((name) => name === 'putSummary')).toHaveLength(5);
+});
+
 it('a summary that was made while something changed does not hold', async () => {
   const [row] = await stores.listSummaries({ limit: 1, after: 0 }, 'one');
   await stores.putBudget({ ...BUDGETS[0]!, name: 'kiosk' });
@@ -111,6 +125,7 @@ const NONE = {
   variants: 0,
   defaultVariant: null,
   deliveries: 0,
+  outdated: false,
   isShown: false,
 } as const;
 const ALL = ['IN', 'OPEN', 'ALONE'];
