@@ -8,7 +8,14 @@ import { listMisnamed } from '../core/schedule/check-variants.ts';
 import { makePattern, renameRows } from '../core/schedule/name-rows.ts';
 import { type PackedRows, packRows, unpackRows } from '../core/schedule/packed-rows.ts';
 import type { CheckRows, ExpandRequest } from '../core/schedule/plan-rows.ts';
-import { checkSchedule, type Schedule, type Variant } from '../core/schedule/schedule.ts';
+import { applyTemplate } from '../core/schedule/row-template.ts';
+import {
+  checkSchedule,
+  type GivenSchedule,
+  type RowTemplate,
+  type Schedule,
+  type Variant,
+} from '../core/schedule/schedule.ts';
 import type { Context } from './context.ts';
 import { indexFinishes } from './edit-line.ts';
 import { getProduct, loadProduct } from './load-product.ts';
@@ -28,7 +35,7 @@ import {
 export async function putSchedule(
   { stores }: Pick<Context, 'stores'>,
   code: string,
-  given: Schedule,
+  given: GivenSchedule,
   ifTag: string | null,
 ): Promise<TaggedSchedule> {
   return stores.transaction(async (tx) => {
@@ -58,14 +65,36 @@ export async function expandProductSchedule(
     signal,
   );
   const added = await unpackSlowly(packed);
+  const own = standing?.template;
+  // the first template that a product gets is that of its first expansion
+  const template = own ?? (request.name === undefined ? undefined : { name: request.name });
+  const named = request.name === undefined ? own : own && { ...own, name: request.name };
+  const schedule = addRows(loaded, added, named);
+  const stored = await storeDerived(context, loaded, { ...schedule, ...(template && { template }) }, ifTag);
+  return { ...stored, added: added.length, total: schedule.variants.length };
+}
+
+/** The schedule with rows after the existing ones, named by the template of the product if it has one. */
+function addRows(
+  { schedule: tagged, slots, finishes }: LoadedProduct,
+  added: readonly Variant[],
+  template: RowTemplate | undefined,
+): Schedule {
+  const standing = tagged?.schedule ?? null;
   const variants = [...(standing?.variants ?? []), ...added];
-  const schedule = { default: standing?.default ?? variants[0]!.code, variants };
-  const stored = await storeDerived(context, loaded, schedule, ifTag);
-  return { ...stored, added: added.length, total: variants.length };
+  const schedule: Schedule = { ...standing, default: standing?.default ?? variants[0]!.code, variants };
+  if (!template || added.length === 0) return schedule;
+  const changing = slots.filter(takesFinishes).map(({ slot }) => slot);
+  const named = new Set(added.map((variant) => foldCode(variant.code)));
+  const rows = applyTemplate(schedule, changing, finishes.byCode, template, named);
+  return { ...schedule, default: standing?.default ?? rows[0]!.code, variants: rows };
 }
 
 interface RenameRequest {
-  /** Template in which `{slot}` stands for the name of its finish. Default: all slots whose finish can change. */
+  /**
+   * Template in which `{slot}` stands for the name of its finish. Default: that of the schedule, else all slots whose finish
+   * can change.
+   */
   readonly name?: string;
   /** Codes of the variants. Default: all. */
   readonly variants?: readonly string[];
@@ -90,7 +119,13 @@ export async function renameVariants(
   const wrong = misnamed && listMisnamed(schedule, slots, finishes.byCode, listRange(line, finishes.byCode));
   const renamed = wrong ? new Set(wrong.map(({ variant }) => foldCode(variant)).filter((of) => asked.has(of))) : asked;
   const named = slots.filter(takesFinishes).map(({ slot }) => slot);
-  const rows = renameRows(schedule, named, finishes.byCode, name ?? makePattern(named), renamed);
+  const rows = renameRows(
+    schedule,
+    named,
+    finishes.byCode,
+    name ?? schedule.template?.name ?? makePattern(named),
+    renamed,
+  );
   return storeDerived(context, loaded, { ...schedule, variants: rows }, ifTag);
 }
 
@@ -129,9 +164,7 @@ export async function addCheckSet(
   const loaded = await loadProduct(context, code);
   const standing = loaded.schedule?.schedule ?? null;
   const { added, planned } = await planCheckRows(context, loaded, kind, standing, signal);
-  const variants = [...(standing?.variants ?? []), ...added];
-  const schedule = { default: standing?.default ?? variants[0]!.code, variants };
-  const stored = await storeDerived(context, loaded, schedule, ifTag);
+  const stored = await storeDerived(context, loaded, addRows(loaded, added, standing?.template), ifTag);
   return { ...stored, ...planned, added: added.length };
 }
 

@@ -6,7 +6,7 @@ import { choiceOf, type Schedule, type Variant } from './schedule.ts';
 export type Combination = readonly (readonly [slot: string, finish: Finish])[];
 
 /** Used in a name for a slot that keeps the material of the model. */
-const AS_SUPPLIED = 'as supplied';
+export const AS_SUPPLIED = 'as supplied';
 
 /**
  * Makes variants of the combinations that a schedule does not have yet, with new codes and names.
@@ -75,7 +75,8 @@ export function makePattern(slots: readonly string[]): string {
   return slots.map((slot) => `{${slot}}`).join(' / ');
 }
 
-function fillIn(pattern: string, names: ReadonlyMap<string, string>): string {
+/** Fills in a template of names, and leaves room for a number. */
+export function fillIn(pattern: string, names: ReadonlyMap<string, string>): string {
   const filled = pattern.replace(/\{([a-z0-9-]+)\}/g, (whole, slot: string) => names.get(slot) ?? whole);
   return leaveRoom(filled.normalize('NFC').trim(), NAME_LENGTH.max);
 }

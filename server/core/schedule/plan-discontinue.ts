@@ -180,7 +180,7 @@ function planProduct(
     withdrawn,
     reminted,
     default: stays ? null : { from: before, to: after },
-    schedule: { default: after, variants: left },
+    schedule: { ...schedule, default: after, variants: left },
   };
 }
 

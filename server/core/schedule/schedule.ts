@@ -19,11 +19,25 @@ export interface Variant {
   readonly gtin?: string;
 }
 
+/** What codes and names of a product's variants are made of. `{slot}` stands for the finish of that slot. */
+export interface RowTemplate {
+  /** Template of names; a finish is given by its name. */
+  readonly name?: string;
+  /** Template of codes; a finish is given by its code. */
+  readonly code?: string;
+}
+
 /** The finish schedule of a product: one row per variant, one column per slot. */
 export interface Schedule {
   /** Code of the variant that viewers show before a choice. */
   readonly default: string;
   readonly variants: readonly Variant[];
+  readonly template?: RowTemplate;
+}
+
+/** A schedule to store. Without a template it keeps that of the stored one; null removes it. */
+export interface GivenSchedule extends Omit<Schedule, 'template'> {
+  readonly template?: RowTemplate | null | undefined;
 }
 
 /** More rows are refused: 10,000 variants are half a megabyte of JSON in the delivered file. */
@@ -38,7 +52,7 @@ export const VARIANT_LIMIT = 20_000;
  *   `slot-is-fixed`, `unknown-finish`, `too-many-variants`, and those that `checkCode` and `checkName` throw
  */
 export function checkSchedule(
-  given: Schedule,
+  given: GivenSchedule,
   slots: readonly Slot[],
   finishes: ReadonlyMap<string, Finish>,
   standing: Schedule | null = null,
@@ -93,7 +107,15 @@ export function checkSchedule(
       where: '/default',
     });
   }
-  return { default: byDefault.code, variants };
+  const template = given.template === undefined ? standing?.template : readTemplate(given.template);
+  return { default: byDefault.code, variants, ...(template && { template }) };
+}
+
+/** Null without any text in it. */
+function readTemplate(given: RowTemplate | null): RowTemplate | null {
+  const name = given?.name?.normalize('NFC').trim();
+  const code = given?.code?.trim();
+  return name || code ? { ...(name && { name }), ...(code && { code }) } : null;
 }
 
 /**

@@ -18,9 +18,22 @@ const SLOT = '^[^\\u0000]{1,64}$';
 /** Choices of one variant: more than any model has materials. */
 const CHOICES = 10_000;
 
+const template = Type.Object(
+  {
+    name: Type.Optional(
+      Type.String({ maxLength: 400, description: 'A slot in braces stands for the name of its finish' }),
+    ),
+    code: Type.Optional(
+      Type.String({ maxLength: 400, description: 'A slot in braces stands for the code of its finish' }),
+    ),
+  },
+  { ...strict, description: 'Templates of the names and codes of new variants' },
+);
+
 export const ScheduleBody = Type.Object(
   {
     default: Code,
+    template: Type.Optional(nullable(template, 'Left out, the schedule keeps the template it has; null removes it')),
     variants: Type.Array(
       Type.Object(
         {
@@ -106,6 +119,7 @@ const schedule = {
       strict,
     ),
   ),
+  template: Type.Optional(template),
   findings: Findings,
 };
 
