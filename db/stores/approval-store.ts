@@ -5,9 +5,30 @@ import type { Stores } from '../../server/core/ports/stores.ts';
 import type { Tables } from '../tables.ts';
 import { atomically } from '../transactions.ts';
 
-export function createApprovalStore(db: Kysely<Tables>): Pick<Stores, 'listApprovals' | 'addApproval'> {
+export function createApprovalStore(
+  db: Kysely<Tables>,
+): Pick<Stores, 'listApprovals' | 'listVariantApprovals' | 'addApproval'> {
   return {
     listApprovals: (subject) => listApprovals(db, keyOf(subject)),
+
+    async listVariantApprovals(product) {
+      const key = foldCode(product);
+      const rows = await db
+        .selectFrom('approvals')
+        .select(['subject', 'data'])
+        .where('subject', '>', `${key}/`)
+        .where('subject', '<', afterVariants(key))
+        .orderBy('ordinal')
+        .execute();
+      const byVariant = new Map<string, Approval[]>();
+      for (const { subject, data } of rows) {
+        const variant = subject.slice(product.length + 1);
+        const known = byVariant.get(variant);
+        if (known) known.push(JSON.parse(data) as Approval);
+        else byVariant.set(variant, [JSON.parse(data) as Approval]);
+      }
+      return byVariant;
+    },
 
     addApproval(subject, decide) {
       return atomically(db, async (tx) => {
@@ -30,13 +51,15 @@ export async function deleteFinishApprovals(tx: Kysely<Tables>, finish_key: stri
 
 /** Approvals of variants end with their product. */
 export async function deleteVariantApprovals(tx: Kysely<Tables>, product_key: string): Promise<void> {
-  // 0 is the character after the slash: all subjects that begin with the product's code and a slash
   await tx
     .deleteFrom('approvals')
     .where('subject', '>', `${product_key}/`)
-    .where('subject', '<', `${product_key}0`)
+    .where('subject', '<', afterVariants(product_key))
     .execute();
 }
+
+/** 0 is the character after the slash: all subjects that begin with the product's code and a slash come before it. */
+const afterVariants = (product_key: string) => `${product_key}0`;
 
 /** A code has no slash, so the two kinds of subject never share a key. */
 function keyOf(subject: Subject): string {

@@ -51,6 +51,20 @@ export async function listApprovals(context: Context, given: Subject): Promise<A
   return { ...judgeStanding(approvals, now), approvals };
 }
 
+export interface VariantStanding extends Standing {
+  readonly variant: string;
+}
+
+/** Where each variant of a product stands that anyone decided about. @throws Problem `unknown-product` */
+export async function listVariantStandings(context: Context, product: string): Promise<VariantStanding[]> {
+  const loaded = await loadProduct(context, product);
+  const approvals = await context.stores.listVariantApprovals(loaded.product.code);
+  return (loaded.schedule?.schedule.variants ?? []).flatMap((variant): VariantStanding[] => {
+    const decided = approvals.get(foldCode(variant.code));
+    return decided ? [{ variant: variant.code, ...judgeStanding(decided, describeVariantNow(loaded, variant)) }] : [];
+  });
+}
+
 /**
  * Records a decision on a finish or a variant as it is now.
  * @throws Problem `reason-needed`, `invalid-name`, and as `listApprovals`
@@ -121,13 +135,26 @@ async function findSubject(
   const variant = requireVariant(loaded, given.variant);
   return {
     subject: { product: loaded.product.code, variant: variant.code },
-    now: {
-      revisions: listVariantRevisions(variant, loaded.finishes.byCode),
-      look: describeLookOfVariant(loaded, variant),
-      levelled: listLevelled(loaded.finishes, Object.values(variant.choices)),
-    },
+    now: describeVariantNow(loaded, variant),
     requireSame: (tx) => requireSameProduct(tx, loaded),
   };
+}
+
+function describeVariantNow(loaded: LoadedProduct, variant: Variant): SubjectNow {
+  return {
+    revisions: listVariantRevisions(variant, loaded.finishes.byCode),
+    look: describeLookOfVariant(loaded, variant),
+    levelled: listLevelled(loaded.finishes, Object.values(variant.choices)),
+  };
+}
+
+/** Digests of looks, of which a schedule has each in many rows. */
+const finishLooks = new WeakMap<ResolvedFinish, string>();
+
+function digestFinish(resolved: ResolvedFinish): string {
+  const known = finishLooks.get(resolved) ?? digestBytes(describeFinishLook(resolved));
+  finishLooks.set(resolved, known);
+  return known;
 }
 
 function listLevelled({ byCode, resolve }: FinishLibrary, codes: readonly string[]): string[] {
@@ -157,7 +184,7 @@ function describeLookOfVariant(loaded: LoadedProduct, { choices }: Variant): App
       return [
         {
           finish: resolved.finish,
-          look: digestBytes(describeFinishLook(resolved)),
+          look: digestFinish(resolved),
           on: describeSlot(slot, resolved.family),
         },
       ];

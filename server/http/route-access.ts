@@ -45,6 +45,7 @@ const VIEWER = [
   'GET /api/products/:product/deliveries/:delivery',
   'GET /api/products/:product/deliveries/:delivery/manifest.json',
   'GET /api/products/:product/deliveries/:delivery/model.glb',
+  'GET /api/products/:product/approvals',
   'GET /api/products/:product/variants/:variant/approvals',
   'GET /api/products/:product/pictures/:file',
   'GET /api/products/:product/picture.png',

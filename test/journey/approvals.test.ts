@@ -38,6 +38,8 @@ async function patch(path: string, body: unknown): Promise<void> {
 
 const tell = async () => {
   const { state, lapsedBecause } = (await service.call('GET', PATH)).body;
+  const { variants } = (await service.call('GET', '/api/products/TOUCH/approvals')).body;
+  expect(variants).toMatchObject([{ variant: 'V1', state, ...(lapsedBecause && { lapsedBecause }) }]);
   return lapsedBecause ?? state;
 };
 

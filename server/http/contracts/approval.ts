@@ -67,11 +67,24 @@ const Approval = Type.Object(
   strict,
 );
 
+const state = Type.Enum(['none', ...DECISIONS, 'lapsed']);
+const lapsedBecause = Type.Optional(Type.String({ description: 'Why the last decision is no longer valid' }));
+
+export const VariantStandingsAnswer = Type.Object(
+  {
+    variants: Type.Array(Type.Object({ variant: Code, state, round: Count, lapsedBecause }, strict), {
+      description: 'In the order of the schedule, without variants that nobody decided about',
+    }),
+  },
+  strict,
+);
+export type VariantStandingsAnswer = ReadonlyStatic<typeof VariantStandingsAnswer>;
+
 export const ApprovalsAnswer = Type.Object(
   {
-    state: Type.Enum(['none', ...DECISIONS, 'lapsed']),
+    state,
     round: Count,
-    lapsedBecause: Type.Optional(Type.String({ description: 'Why the last decision is no longer valid' })),
+    lapsedBecause,
     approvals: Type.Array(Approval, { description: 'Oldest first' }),
     caution: Type.String(),
   },

@@ -1,11 +1,11 @@
 import type { FastifyInstance } from 'fastify';
-import { approve, listApprovals } from '../../actions/approve.ts';
+import { approve, listApprovals, listVariantStandings } from '../../actions/approve.ts';
 import type { Context } from '../../actions/context.ts';
 import type { Subject } from '../../core/approval/approval.ts';
 import { COLOUR_CAUTION } from '../../core/delivery/delivery.ts';
 import { Problem } from '../../core/problems.ts';
 import { REQUEST_PROBLEMS } from '../../core/texts/problems/request.ts';
-import { ApprovalsAnswer, DecisionBody } from '../contracts/approval.ts';
+import { ApprovalsAnswer, DecisionBody, VariantStandingsAnswer } from '../contracts/approval.ts';
 import { created, ok } from '../responses.ts';
 
 const TAGS = { tags: ['approvals'] };
@@ -16,6 +16,20 @@ export function addApprovalRoutes(app: FastifyInstance, context: Context): void 
     '/api/products/:product/variants/:variant/approvals',
     'a variant',
     ({ product, variant }) => ({ product, variant }),
+  );
+
+  app.get<{ Params: { product: string } }>(
+    '/api/products/:product/approvals',
+    {
+      schema: {
+        ...TAGS,
+        summary: 'List the current state of every variant that someone decided about',
+        response: ok(VariantStandingsAnswer),
+      },
+    },
+    async ({ params }): Promise<VariantStandingsAnswer> => ({
+      variants: await listVariantStandings(context, params.product),
+    }),
   );
 
   function add<P>(path: string, what: string, toSubject: (params: P) => Subject): void {

@@ -3,10 +3,15 @@ import { applyTemplate, followsTemplate, makeRowTexts } from '../../../../server
 import { checkSchedule, type Schedule } from '../../../../server/core/schedule/schedule.ts';
 import { makeScope } from '../../../support/rules.ts';
 
+interface Named {
+  readonly finish: string;
+  readonly name: string;
+}
+
 const { finishes, slots } = makeScope([]);
 const getFinish = (code: string) => finishes.get(code.toLowerCase());
 const [seat, piping] = slots.map(({ slot }) => slot) as [string, string];
-const [one, two] = [...finishes.values()] as [{ finish: string; name: string }, { finish: string; name: string }];
+const [one, two] = [...finishes.values()] as unknown as [Named, Named];
 
 describe('the template of codes and names', () => {
   it('names each finish, in the order of the slots, where the product has no template', () => {
