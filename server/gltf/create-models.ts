@@ -55,6 +55,8 @@ export function createModels(
   return {
     survey: async (path, mediaType, work) =>
       surveying.run({ kind: 'survey', path, mediaType, packedPath: `${path}.glb` }, [], await weigh(path, work)),
+    mapPieces: async (path, sha256, work) =>
+      surveying.run({ kind: 'map-pieces', path, sha256 }, [], await weigh(path, work)),
     repair: async (request, work) =>
       surveying.run({ kind: 'repair', request }, [], await weigh(request.sourcePath, work)),
     readVariants: async (request, work) =>

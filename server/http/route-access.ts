@@ -33,6 +33,7 @@ const VIEWER = [
   'GET /api/products/:product/slots/:slot',
   'GET /api/products/:product/model.glb',
   'GET /api/products/:product/look',
+  'GET /api/products/:product/pieces.bin',
   'GET /api/products/:product/studio/:key.glb',
   'GET /api/products/:product/preparation',
   'GET /api/products/:product/revisions',

@@ -139,6 +139,8 @@ export interface ModelWork {
  */
 export interface Models {
   survey(path: string, mediaType: ModelMediaType, work?: ModelWork): Promise<Surveyed>;
+  /** The packed piece map of a stored model, with the pieces of its survey; see `packPieceMap`. */
+  mapPieces(path: string, sha256: string, work?: ModelWork): Promise<Uint8Array>;
   /** Makes repairs one after the other; the target is valid only if all succeed. Never changes the source. */
   repair(request: RepairRequest, work?: ModelWork): Promise<Repaired>;
   /**

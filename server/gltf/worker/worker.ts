@@ -21,6 +21,7 @@ import { serveTasks } from '../../threads/serve-tasks.ts';
 import { readWholeFile } from '../document/container.ts';
 import { openModel } from '../receive/open-model.ts';
 import { repairModel } from '../repair/repair-model.ts';
+import { mapPieces } from '../survey/map-pieces.ts';
 import { surveyModel } from '../survey/survey-model.ts';
 import { checkDelivery } from '../validate/check-delivery.ts';
 import { validateModel } from '../validate/run-validator.ts';
@@ -33,6 +34,8 @@ async function run(task: Task): Promise<TaskResults[keyof TaskResults]> {
   switch (task.kind) {
     case 'survey':
       return survey(task).catch(blameModel);
+    case 'map-pieces':
+      return readPieces(task).catch(blameModel);
     case 'repair':
       return repairModel(task.request).catch(blameModel);
     case 'read-variants':
@@ -69,6 +72,12 @@ async function survey(task: Extract<Task, { kind: 'survey' }>): Promise<TaskResu
   return { survey, pieces, path: opened.path, packed: opened.packed };
 }
 
+async function readPieces({ path, sha256 }: Extract<Task, { kind: 'map-pieces' }>): Promise<Uint8Array> {
+  const { container } = await openModel(path, 'model/gltf-binary', '');
+  const { json, bin } = container;
+  return mapPieces({ json, bin: bin && readWholeFile(path).subarray(bin.offset, bin.offset + bin.length) }, sha256);
+}
+
 /** JSON has no infinity. Such a measure would be stored as null, and break code that expects a number. */
 function refuseNotFinite(value: unknown, at: string): void {
   if (typeof value === 'number' && !Number.isFinite(value)) {
@@ -93,6 +102,7 @@ function blameModel(error: unknown): never {
 /** Tasks of the worker thread. */
 export type Task =
   | { readonly kind: 'survey'; readonly path: string; readonly mediaType: ModelMediaType; readonly packedPath: string }
+  | { readonly kind: 'map-pieces'; readonly path: string; readonly sha256: string }
   | { readonly kind: 'repair'; readonly request: RepairRequest }
   | { readonly kind: 'read-variants'; readonly request: ReadVariantsRequest }
   | { readonly kind: 'measure-file'; readonly bytes: Uint8Array }
@@ -112,6 +122,7 @@ export type Task =
 
 export interface TaskResults {
   survey: Surveyed;
+  'map-pieces': Uint8Array;
   repair: Repaired;
   'read-variants': ModelVariants;
   'measure-file': ImageFileFacts;

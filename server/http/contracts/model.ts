@@ -167,6 +167,11 @@ export const LivePreviewAnswer = Type.Object(
         strict,
       ),
     ),
+    model: Type.String({ description: 'SHA-256 of the model that the file is made from' }),
+    pieces: Type.String({
+      description:
+        'URL path of the piece of each triangle: the length of the head as a 32-bit number, the head as JSON, then two 32-bit numbers for each run of triangles of one piece, how many and which',
+    }),
   },
   strict,
 );

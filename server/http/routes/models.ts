@@ -1,9 +1,11 @@
 import type { Readable } from 'node:stream';
 import type { FastifyInstance } from 'fastify';
+import { digestBytes } from '../../actions/caching.ts';
 import type { Context } from '../../actions/context.ts';
 import { importVariants } from '../../actions/import-variants.ts';
 import { loadProduct } from '../../actions/load-product.ts';
 import { requireModel } from '../../actions/loaded-product.ts';
+import { mapPieces } from '../../actions/map-pieces.ts';
 import { receiveModel } from '../../actions/receive-model.ts';
 import type { ModelMediaType } from '../../core/ports/models.ts';
 import { Problem } from '../../core/problems.ts';
@@ -19,12 +21,13 @@ import {
 } from '../contracts/model.ts';
 import { MODEL_TYPES, readAuthor } from '../request-parsing.ts';
 import { bytes, created, ok } from '../responses.ts';
-import { sendFile } from '../send-bytes.ts';
+import { sendBytes, sendFile } from '../send-bytes.ts';
 import { toSlotAnswer } from './products.ts';
 
 type ByProduct = { Params: { product: string } };
 
 const GLB = 'model/gltf-binary';
+const BINARY = 'application/octet-stream';
 
 /** Models: upload, download, import of their variants, and the file for the live preview. */
 export function addModelRoutes(app: FastifyInstance, context: Context, bodyLimitBytes: number): void {
@@ -127,7 +130,24 @@ export function addModelRoutes(app: FastifyInstance, context: Context, bodyLimit
         file: `/api/products/${encodeURIComponent(loaded.product.code)}/studio/${studio.key}.glb`,
         mount: loaded.product.mount,
         parts: studio.parts,
+        model: requireModel(loaded).sha256,
+        pieces: `/api/products/${encodeURIComponent(loaded.product.code)}/pieces.bin`,
       }));
+    },
+  );
+
+  app.get<ByProduct>(
+    '/api/products/:product/pieces.bin',
+    {
+      schema: {
+        summary: 'Download which piece of the survey each triangle of the model belongs to',
+        tags: ['products'],
+        response: bytes(BINARY),
+      },
+    },
+    async (request, reply) => {
+      const packed = await mapPieces(context, await loadProduct(context, request.params.product));
+      return sendBytes(request, reply, packed, { sha256: digestBytes(packed), mediaType: BINARY });
     },
   );
 
