@@ -21,7 +21,7 @@ function Page() {
     case 'home':
       return <HomePage />;
     case 'product':
-      return <ProductPage key={now.code} code={now.code} />;
+      return <ProductPage key={now.code} code={now.code} sheet={now.sheet} />;
     case 'line':
       return <LinePage key={now.code} code={now.code} />;
     case 'finishes':

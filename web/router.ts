@@ -1,8 +1,12 @@
 import { signal } from '@preact/signals';
 
+/** The sheets of a product's page. Each has an address: `/products/{code}/{sheet}`. */
+export const SHEETS = ['model', 'parts', 'schedule', 'deliver'] as const;
+export type SheetName = (typeof SHEETS)[number];
+
 type Route =
   | { readonly page: 'home' }
-  | { readonly page: 'product'; readonly code: string }
+  | { readonly page: 'product'; readonly code: string; readonly sheet: SheetName }
   | { readonly page: 'line'; readonly code: string }
   | { readonly page: 'finishes' }
   | { readonly page: 'import' }
@@ -29,15 +33,22 @@ export function matchRoute(path: string): Route {
   if (parts.length === 1 && parts[0] === 'picture-sets') return { page: 'picture-sets' };
   const [only] = parts;
   if (parts.length === 1 && (only === 'people' || only === 'account' || only === 'passphrase')) return { page: only };
-  if (parts.length === 2 && parts[0] === 'products') return { page: 'product', code };
+  if (parts[0] === 'products' && (parts.length === 2 || parts.length === 3)) {
+    const sheet = parts.length === 2 ? SHEETS[0] : SHEETS.find((name) => name === parts[2]);
+    return sheet ? { page: 'product', code, sheet } : { page: 'missing' };
+  }
   if (parts.length === 2 && parts[0] === 'lines') return { page: 'line', code };
   return { page: 'missing' };
 }
 
 export function navigate(path: string): void {
+  const before = route.value;
   history.pushState(null, '', path);
-  route.value = matchRoute(location.pathname);
-  window.scrollTo(0, 0);
+  const next = matchRoute(location.pathname);
+  route.value = next;
+  // another sheet of the same product keeps the page where it is: its bar and its view stay in sight
+  const isSamePage = before.page === 'product' && next.page === 'product' && before.code === next.code;
+  if (!isSamePage) window.scrollTo(0, 0);
 }
 
 /** Follows the address: back and forward, and plain clicks on links to pages of this site. */

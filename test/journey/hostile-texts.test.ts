@@ -184,7 +184,10 @@ describe('pages', () => {
     ['home, with lines and products', '/', [0, 1]],
     ['a line', '/lines/HOSTILE', HOSTILE_TEXTS.keys()],
     ['finishes', '/finishes', HOSTILE_TEXTS.keys()],
-    ['a product', '/products/HOSTILE', HOSTILE_TEXTS.keys()],
+    ['a product and its model', '/products/HOSTILE', [0, 1]],
+    ['the parts of a product', '/products/HOSTILE/parts', HOSTILE_TEXTS.keys()],
+    ['a schedule', '/products/HOSTILE/schedule', HOSTILE_TEXTS.keys()],
+    ['deliveries', '/products/HOSTILE/deliver', [1, 3]],
     ['picture sets', '/picture-sets', [3]],
   ] as const)('show each as text: %s', async (_, path, shown) => {
     await page.goto(service.url + path);

@@ -206,7 +206,7 @@ describe('two people who change the line at the same time', () => {
 
 describe('a product’s page', () => {
   it('says why a row is invalid, and which finishes are incompatible with it', async () => {
-    await page.goto(`${service.url}/products/QM-L46`);
+    await page.goto(`${service.url}/products/QM-L46/schedule`);
     await see(`Options and rules allow ${await getCount('QM-L46')} combinations`);
     await see('1 finish on offer has no valid combination');
     await see('Stem and fitter PLT-804 and Cord RPW-518 cannot be combined');

@@ -2,7 +2,7 @@ import type { BrowserContext, Page } from 'puppeteer-core';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { openPages } from '../support/open-pages.ts';
 import { startService, type TestService } from '../support/start-service.ts';
-import { pressButton, seeText } from '../support/work-page.ts';
+import { openSheet, pressButton, seeText } from '../support/work-page.ts';
 
 // The pages in a real browser, on the demo line: the first minutes of a new user. Pictures are refused and WebGL is
 // switched off: this test needs neither, and both take machine time.
@@ -28,6 +28,12 @@ const press = (words: string) => pressButton(page, words);
 
 const see = (text: string) => seeText(page, text);
 
+async function pressWithControl(key: 'z' | 'y'): Promise<void> {
+  await page.keyboard.down('Control');
+  await page.keyboard.press(key);
+  await page.keyboard.up('Control');
+}
+
 const getSchedule = async () => (await service.call('GET', `/api/products/${PRODUCT}/schedule`)).body;
 
 describe('the pages', () => {
@@ -41,6 +47,7 @@ describe('the pages', () => {
 
   it('change a finish by the keyboard, and save it', async () => {
     const before = await getSchedule();
+    await openSheet(page, 'schedule');
     const cell = '.schedule tbody tr:nth-of-type(2) .cell';
     await page.waitForSelector(cell);
     await page.focus(cell);
@@ -82,7 +89,40 @@ describe('the pages', () => {
     await see('All changes are saved.');
   });
 
+  it('undo and redo by the keyboard, with one step at a time', async () => {
+    const getMount = async () => (await service.call('GET', `/api/products/${PRODUCT}`)).body.mount;
+    await openSheet(page, 'model');
+    await page.select('select[aria-label="Mount"]', 'wall');
+    await page.waitForSelector('button[title="Undo: mount"]');
+    await page.select('select[aria-label="Class"]', 'none');
+    await page.waitForSelector('button[title="Undo: class"]');
+    await page.focus('.bench-sheets a');
+    await pressWithControl('z');
+    await page.waitForSelector('button[title="Redo: class"]');
+    await pressWithControl('z');
+    await page.waitForSelector('button[title="Redo: mount"]');
+    expect(await getMount()).toBe('floor');
+    await pressWithControl('y');
+    await page.waitForSelector('button[title="Undo: mount"]');
+    expect(await getMount()).toBe('wall');
+    await pressWithControl('z');
+    await page.waitForSelector('button[title="There is nothing to undo."]');
+    expect((await service.call('GET', `/api/products/${PRODUCT}`)).body).toMatchObject({
+      mount: 'floor',
+      class: 'stool',
+    });
+  });
+
+  it('open the same sheet again from its address', async () => {
+    await page.goto(`${service.url}/products/${PRODUCT}/parts`);
+    await see('Kept from the part');
+    expect(await page.$eval('.bench-sheets [aria-current="page"]', (link) => link.textContent)).toContain('Parts');
+    await page.goBack();
+    await page.waitForSelector('.title-block');
+  });
+
   it('deliver, and offer the file', async () => {
+    await openSheet(page, 'deliver');
     await press('Deliver');
     await page.waitForSelector('.deliveries tbody tr');
     const address = await page.$eval('.deliveries a[download]', (link) => link.getAttribute('href')!);

@@ -6,6 +6,7 @@ import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { openPages } from '../support/open-pages.ts';
 import { startService, type TestService } from '../support/start-service.ts';
 import { CHAIR_PARTS, makeSupplierChair } from '../support/supplier-chair.ts';
+import { openSheet } from '../support/work-page.ts';
 
 // A bad supplier model is prepared on its page with the proposed repairs, in one visit. Pictures are refused and WebGL
 // is switched off: this test needs neither, and both take machine time.
@@ -90,6 +91,17 @@ describe('a supplier’s chair', () => {
     expect(slots.length).toBeGreaterThan(2);
   });
 
+  it('are undone in one step, and done again', async () => {
+    await page.locator('button[title="Undo: repairs, revision 2"]').click();
+    await page.waitForSelector('button[title="Redo: repairs, revision 2"]');
+    expect(await getRevision()).toBe(1);
+    expect((await service.call('GET', `${PATH}/preparation`)).body.steps).toEqual([]);
+    await page.locator('button[title="Redo: repairs, revision 2"]').click();
+    await page.waitForSelector('button[title="Undo: repairs, revision 2"]');
+    expect(await getRevision()).toBe(2);
+    expect((await service.call('GET', `${PATH}/preparation`)).body.steps).not.toEqual([]);
+  });
+
   it('lists the steps, which can be moved by the keyboard', async () => {
     const first = () => page.$eval('.ordered-steps li:first-child .measure', (step) => step.textContent);
     await page.waitForSelector('.ordered-steps');
@@ -130,16 +142,18 @@ describe('a supplier’s chair', () => {
   });
 
   it('lets the user pick pieces and make them a slot', async () => {
+    await openSheet(page, 'parts');
     await press('Choose pieces');
     await page.waitForSelector('.pieces tbody input');
     await page.locator('.pieces tbody tr:first-child input').click();
     await page.locator('.piece-choice form input').fill('picked by hand');
     await press('Separate pieces');
-    await see('Revision 5 is saved');
+    await see('revision 5,');
     expect((await getSlots()).map((slot: { label: string }) => slot.label)).toContain('picked by hand');
   });
 
   it('accepts another file-size target', async () => {
+    await openSheet(page, 'model');
     await page.select('select[aria-label="Budget"]', 'print');
     await see('No published source: judgement.');
     expect((await service.call('GET', PATH)).body.budget).toBe('print');

@@ -2,7 +2,7 @@ import type { BrowserContext, Page } from 'puppeteer-core';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { openPages } from '../support/open-pages.ts';
 import { startService, type TestService } from '../support/start-service.ts';
-import { pressButton, seeText } from '../support/work-page.ts';
+import { openSheet, pressButton, seeText } from '../support/work-page.ts';
 
 // The page of picture sets, and the part of a product's page that runs them, in a real browser on the demo line.
 
@@ -74,7 +74,7 @@ describe('the product’s page', () => {
       sizes: [64],
       format: 'png',
     });
-    await page.goto(`${service.url}/products/${PRODUCT}`);
+    await page.goto(`${service.url}/products/${PRODUCT}/deliver`);
     await see('Chips');
     const finishes = new Set(Object.values(kept.variants[0].choices)).size;
     expect(await readRow('Chips')).toEqual([String(finishes), '0']);
@@ -101,6 +101,7 @@ describe('the product’s page', () => {
   });
 
   it('writes the number of a variant into its row', async () => {
+    await openSheet(page, 'schedule');
     await page.locator('#row-1').click();
     await write('GTIN (optional)', '6291041500214');
     await see('The check digit of 6291041500214 should be 3');
@@ -109,6 +110,7 @@ describe('the product’s page', () => {
     await see('Saved, 1 variant.');
     const { body } = await service.call('GET', `/api/products/${PRODUCT}/schedule`);
     expect(body.variants[0].gtin).toBe('06291041500213');
+    await openSheet(page, 'deliver');
     // the plan is read again, and the set can be made now
     await page.waitForFunction(() => !document.body.textContent.includes('variant S45-01 has none'));
   });

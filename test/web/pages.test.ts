@@ -15,12 +15,22 @@ import { matchRoute } from '../../web/router.ts';
 describe('addresses', () => {
   it('lead to pages only', () => {
     expect(matchRoute('/')).toEqual({ page: 'home' });
-    expect(matchRoute('/products/A%2B1')).toEqual({ page: 'product', code: 'A+1' });
+    expect(matchRoute('/products/A%2B1')).toEqual({ page: 'product', code: 'A+1', sheet: 'model' });
+    for (const sheet of ['model', 'parts', 'schedule', 'deliver']) {
+      expect(matchRoute(`/products/A/${sheet}`)).toEqual({ page: 'product', code: 'A', sheet });
+    }
     expect(matchRoute('/lines/north/')).toEqual({ page: 'line', code: 'north' });
     expect(matchRoute('/finishes')).toEqual({ page: 'finishes' });
     expect(matchRoute('/finishes/import')).toEqual({ page: 'import' });
     expect(matchRoute('/picture-sets')).toEqual({ page: 'picture-sets' });
-    for (const path of ['/api/products', '/products', '/products/%E0', '/finishes/a/b']) {
+    for (const path of [
+      '/api/products',
+      '/products',
+      '/products/%E0',
+      '/products/A/other',
+      '/products/A/parts/b',
+      '/finishes/a/b',
+    ]) {
       expect(matchRoute(path)).toEqual({ page: 'missing' });
     }
   });

@@ -40,7 +40,7 @@ export function DropLine({ text, button, onFile, accept = MODEL_ENDINGS }: DropL
 }
 
 /** Receives a file dropped anywhere on the page. The signal is true while a file hovers over it. */
-function useFileDrop(onFile: (file: File) => void): Signal<boolean> {
+export function useFileDrop(onFile: (file: File) => void): Signal<boolean> {
   const over = useSignal(false);
   useEffect(() => {
     const hover = (event: DragEvent) => {

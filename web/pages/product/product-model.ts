@@ -19,6 +19,16 @@ import { call, get, getErrorMessage, seg } from '../../api.ts';
 import { createChanges } from '../../parts/conflict.tsx';
 import { createPictureJobModel } from '../../parts/picture-job-model.ts';
 import { productTexts } from '../../texts/product.ts';
+import { benchTexts } from '../../texts/product-bench.ts';
+import { createHistory } from './bench/history.ts';
+import {
+  labelProductChange,
+  labelSlotChange,
+  type ProductChange,
+  revertProduct,
+  revertSlot,
+  type SlotChange,
+} from './bench/undo-steps.ts';
 import { createDeliveriesModel } from './deliveries/deliveries-model.ts';
 import { createPreviewModel } from './figure/preview-model.ts';
 import { createPictureSetsModel } from './pictures/picture-sets-model.ts';
@@ -29,16 +39,6 @@ import { createRevisionsModel } from './revisions/revisions-model.ts';
 import { createChoicesModel } from './schedule/choices-model.ts';
 import type { Row } from './schedule/schedule-draft.ts';
 import { createScheduleModel } from './schedule/schedule-model.ts';
-
-/** The fields of a product that this page can change. */
-type ProductChange = Partial<Pick<ProductAnswer, 'name' | 'line' | 'class' | 'mount' | 'sheet' | 'budget'>>;
-
-/** The fields of a slot that this page can change. */
-type SlotChange = Partial<Pick<SlotAnswer, 'label' | 'position' | 'options' | 'fixed'>> & {
-  /** Degrees; null follows the part. */
-  readonly grainDegrees?: number | null;
-  readonly keep?: Partial<SlotAnswer['keep']>;
-};
 
 /** The state of a product page. Its sections have models of their own. */
 export function createProductModel(code: string) {
@@ -55,15 +55,16 @@ export function createProductModel(code: string) {
   /** Increases whenever pictures may have changed. */
   const version = signal(0);
 
+  const history = createHistory();
   const schedule = createScheduleModel(code, () => void refresh());
   const deliveries = createDeliveriesModel(code);
   const pictures = createPictureJobModel({ path, query: `product=${seg(code)}` });
   const sets = createPictureSetsModel(code);
   const preview = createPreviewModel(code);
-  const repairs = createRepairsModel(code, () => load());
+  const repairs = createRepairsModel(code, () => loadRevision(benchTexts.steps.repairs));
   const pieces = createPiecesModel(code, repairs);
-  const preparation = createPreparationModel(code, () => load());
-  const revisions = createRevisionsModel(code, () => load());
+  const preparation = createPreparationModel(code, () => loadRevision(() => benchTexts.steps.replay));
+  const revisions = createRevisionsModel(code, () => loadRevision(benchTexts.steps.useRevision));
   /** Messages about one revision; another revision clears them. */
   const messages = [repairs.made, repairs.imported, pieces.message, preparation.replayed, revisions.message];
 
@@ -152,22 +153,57 @@ export function createProductModel(code: string) {
     void preview.load();
   }
 
-  const change = (json: ProductChange) =>
-    changes.attempt(async (overwrite) => {
-      await call('PATCH', path, { json, ifMatch: overwrite ? undefined : (tag ?? undefined) });
-      await refresh();
-      await preview.load();
-    });
+  /** Shows a revision that has just become current. The one before it can be used again by undoing. */
+  async function loadRevision(label: (revision: number) => string): Promise<void> {
+    const before = product.value?.model?.revision;
+    await load();
+    const after = product.value?.model?.revision;
+    if (before === undefined || after === undefined || before === after) return;
+    const use = async (revision: number) => {
+      await call('POST', `${path}/revisions/${revision}/use`);
+      await load();
+    };
+    history.add({ label: label(after), undo: () => use(before), redo: () => use(after) });
+  }
 
-  const changeSlot = (slot: string, json: SlotChange) => {
-    const loaded = slots.value.find((known) => known.slot === slot);
+  async function sendChange(address: string, json: object, ifMatch: string | undefined): Promise<void> {
+    await call('PATCH', address, { json, ifMatch });
+    await refresh();
+    await preview.load();
+  }
+
+  const change = (json: ProductChange) => {
+    const before = product.value;
+    const send = (next: ProductChange, overwrite = false) =>
+      sendChange(path, next, overwrite ? undefined : (tag ?? undefined));
     return changes.attempt(async (overwrite) => {
-      const ifMatch = overwrite || !loaded ? undefined : `"${loaded.tag}"`;
-      await call('PATCH', `${path}/slots/${seg(slot)}`, { json, ifMatch });
-      await refresh();
-      await preview.load();
+      await send(json, overwrite);
+      if (!before) return;
+      const back = revertProduct(before, json);
+      history.add({ label: labelProductChange(json), undo: () => send(back), redo: () => send(json) });
     });
   };
+
+  const changeSlot = (slot: string, json: SlotChange) => {
+    const findSlot = () => slots.value.find((known) => known.slot === slot);
+    const before = findSlot();
+    const send = (next: SlotChange, overwrite = false, loaded = findSlot()) =>
+      sendChange(`${path}/slots/${seg(slot)}`, next, overwrite || !loaded ? undefined : `"${loaded.tag}"`);
+    return changes.attempt(async (overwrite) => {
+      await send(json, overwrite, before);
+      if (!before) return;
+      const back = revertSlot(before, json);
+      history.add({ label: labelSlotChange(before, json), undo: () => send(back), redo: () => send(json) });
+    });
+  };
+
+  /** Whether the page holds edits that are not saved. */
+  const unsaved = computed(() => schedule.changes.value.any || preparation.changed.value);
+
+  async function save(): Promise<void> {
+    if (preparation.changed.value) await preparation.save();
+    if (schedule.changes.value.any) await schedule.save();
+  }
 
   const remove = (onRemoved: () => void) =>
     changes.attempt(async (overwrite) => {
@@ -215,6 +251,9 @@ export function createProductModel(code: string) {
     finishes,
     problem,
     changes,
+    history,
+    unsaved,
+    save,
     version,
     schedule,
     choices,

@@ -1,14 +1,12 @@
-import type { ComponentChildren } from 'preact';
-import { useEffect, useMemo, useRef } from 'preact/hooks';
-import { MOUNTS } from '../../../server/core/picture/picture.ts';
-import { CLASSES, type Sheet } from '../../../server/core/product/product.ts';
-import { formatBytes, formatKey, formatSize } from '../../format.ts';
+import { useEffect, useMemo } from 'preact/hooks';
 import { RefusedChange } from '../../parts/conflict.tsx';
-import { EditText, Notice, Select } from '../../parts/form.tsx';
-import { Heading } from '../../parts/shell.tsx';
-import { commonTexts } from '../../texts/common.ts';
-import { productTexts } from '../../texts/product.ts';
-import { units } from '../../units.ts';
+import { useFileDrop } from '../../parts/drop-line.tsx';
+import { Notice } from '../../parts/form.tsx';
+import { navigate, type SheetName } from '../../router.ts';
+import { benchTexts } from '../../texts/product-bench.ts';
+import { BenchBar, getSheetAddress } from './bench/bench-bar.tsx';
+import { useBenchKeys } from './bench/bench-keys.ts';
+import { TitleBlock } from './bench/title-block.tsx';
 import { ContentsSection } from './contents/contents-section.tsx';
 import { DeliverySection } from './deliveries/delivery-section.tsx';
 import { ProductFigure } from './figure/product-figure.tsx';
@@ -23,14 +21,18 @@ import { hasUnsavedSchedules } from './schedule/schedule-model.ts';
 import { ScheduleSection, VariantStrip } from './schedule/schedule-section.tsx';
 import { SlotTable } from './slots/slot-table.tsx';
 
-/** The product page: one section for each thing a product has, from its readiness to its deliveries and revisions. */
-export function ProductPage({ code }: { readonly code: string }) {
+interface ProductPageProps {
+  readonly code: string;
+  readonly sheet: SheetName;
+}
+
+/** The bench: a bar that stays, the product on the left, and on the right the sheet that a person works on. */
+export function ProductPage({ code, sheet }: ProductPageProps) {
   const model = useMemo(() => createProductModel(code), [code]);
   useEffect(() => {
     void model.load();
     const ask = (event: BeforeUnloadEvent) => {
-      if (model.schedule.changes.value.any || model.preparation.changed.value || hasUnsavedSchedules())
-        event.preventDefault();
+      if (model.unsaved.value || hasUnsavedSchedules()) event.preventDefault();
     };
     window.addEventListener('beforeunload', ask);
     return () => {
@@ -38,150 +40,77 @@ export function ProductPage({ code }: { readonly code: string }) {
       model.close();
     };
   }, [model]);
-  const product = model.product.value;
+  useBenchKeys(model);
+  const hasModel = model.product.value?.model != null;
   return (
     <>
-      <Heading text={product?.name ?? code} titlePrefix={product?.code} />
-      <Notice text={model.problem.value} />
-      <RefusedChange changes={model.changes} />
-      {product && <TitleBlock model={model} />}
-      <IncomingSection model={model} />
-      {product?.model && (
-        <>
-          <ProductFigure model={model} />
-          <ReadinessSection model={model} />
-          <ContentsSection model={model} />
-          <PiecesSection model={model} />
-          <PreparationSection model={model} />
-          <SlotTable model={model} />
-          <ScheduleSection model={model} />
-          <VariantStrip model={model} />
-          <DeliverySection model={model} />
-          <PicturesSection model={model} />
-          <PictureSetsSection model={model} />
-        </>
-      )}
-      {product && <ModelSection model={model} />}
+      <BenchBar model={model} sheet={sheet} />
+      <div class={hasModel ? 'bench' : 'bench alone'}>
+        {hasModel && (
+          <div class="bench-view">
+            <ProductFigure model={model} />
+          </div>
+        )}
+        <div class="sheet bench-sheet">
+          <Notice text={model.problem.value ?? model.history.problem.value} />
+          <RefusedChange changes={model.changes} />
+          <IncomingSection model={model} />
+          <Sheet model={model} sheet={sheet} />
+          {sheet !== 'model' && <DropElsewhere model={model} />}
+        </div>
+      </div>
     </>
   );
 }
 
-const texts = productTexts.titleBlock;
-
-/** The main facts of a product, as fields to edit, in the manner of a drawing's title block. */
-function TitleBlock({ model }: { readonly model: ProductModel }) {
+function Sheet({ model, sheet }: { readonly model: ProductModel; readonly sheet: SheetName }) {
   const product = model.product.value;
   if (!product) return null;
-  const size = model.survey.value?.size;
-  const budget = model.budgets.value.find(({ name }) => name === product.budget);
+  if (sheet === 'model' || !product.model) {
+    return (
+      <>
+        <TitleBlock model={model} />
+        {product.model && (
+          <>
+            <ReadinessSection model={model} />
+            <PreparationSection model={model} />
+          </>
+        )}
+        <ModelSection model={model} />
+        {product.model && <ContentsSection model={model} />}
+      </>
+    );
+  }
+  if (sheet === 'parts') {
+    return (
+      <>
+        <SlotTable model={model} />
+        <PiecesSection model={model} />
+      </>
+    );
+  }
+  if (sheet === 'schedule') {
+    return (
+      <>
+        <ScheduleSection model={model} />
+        <VariantStrip model={model} />
+      </>
+    );
+  }
   return (
-    <dl class="title-block">
-      <Cell name={commonTexts.code} span={2}>
-        <span class="code strong">{product.code}</span>
-      </Cell>
-      <Cell name={commonTexts.name} span={4}>
-        <EditText label={commonTexts.name} value={product.name} onCommit={(name) => void model.change({ name })} />
-      </Cell>
-      <Cell name={commonTexts.line} span={3}>
-        <Select
-          label={commonTexts.line}
-          value={product.line ?? ''}
-          options={[...model.lines.value.map(({ line, name }) => [line, name] as const), ['', commonTexts.noLine]]}
-          onPick={(line) => void model.change({ line: line === '' ? null : line })}
-        />
-      </Cell>
-      <Cell name={commonTexts.class} span={3}>
-        <Select
-          label={commonTexts.class}
-          value={product.class}
-          options={CLASSES.map((value) => [value, value === 'none' ? commonTexts.noClass : formatKey(value)])}
-          onPick={(value) => void model.change({ class: value })}
-        />
-      </Cell>
-      <Cell name={texts.mount} span={3}>
-        <Select
-          label={texts.mount}
-          value={product.mount}
-          options={MOUNTS.map((mount) => [mount, formatKey(mount)])}
-          onPick={(mount) => void model.change({ mount })}
-        />
-      </Cell>
-      <Cell name={texts.sheetSize} span={5}>
-        <SheetSize sheet={product.sheet} onCommit={(sheet) => void model.change({ sheet })} />
-      </Cell>
-      <Cell name={texts.measuredSize} span={4}>
-        {size ? formatSize(size, units.value) : commonTexts.notKnown}
-        {model.survey.value?.sizeIsExact === false && texts.upperBound}
-      </Cell>
-      <Cell name={texts.model} span={3}>
-        {product.model ? texts.revision(product.model.revision, formatBytes(product.model.bytes)) : commonTexts.noneYet}
-      </Cell>
-      <Cell name={texts.verdict} span={2}>
-        <span class="strong">{commonTexts.verdict(product.verdict, product.model !== null)}</span>
-      </Cell>
-      <Cell name={texts.budget} span={7} wide>
-        <Select
-          label={texts.budget}
-          value={product.budget}
-          options={model.budgets.value.map(({ name, label }) => [name, label])}
-          onPick={(budget) => void model.change({ budget })}
-        />
-        {budget && <small class="soft source">{budget.source}</small>}
-      </Cell>
-    </dl>
+    <>
+      <DeliverySection model={model} />
+      <PicturesSection model={model} />
+      <PictureSetsSection model={model} />
+    </>
   );
 }
 
-interface CellProps {
-  readonly name: string;
-  /** Width in columns, of twelve. */
-  readonly span: number;
-  /** Takes the whole line on a narrow screen. */
-  readonly wide?: boolean;
-  readonly children: ComponentChildren;
-}
-
-function Cell({ name, span, wide, children }: CellProps) {
-  return (
-    <div class={wide ? 'wide' : undefined} style={{ '--span': span }}>
-      <dt>{name}</dt>
-      <dd>{children}</dd>
-    </div>
-  );
-}
-
-interface SheetSizeProps {
-  readonly sheet: Sheet | null;
-  readonly onCommit: (sheet: Sheet | null) => void;
-}
-
-const SIDES = ['widthMm', 'depthMm', 'heightMm'] as const;
-
-/** The three dimensions of the data sheet. They are saved once all are filled in, or all are empty. */
-function SheetSize({ sheet, onCommit }: SheetSizeProps) {
-  const place = useRef<HTMLSpanElement>(null);
-  const commit = () => {
-    const values = [...(place.current?.querySelectorAll('input') ?? [])].map((input) => input.valueAsNumber);
-    const [widthMm, depthMm, heightMm] = values;
-    if (values.every(Number.isNaN)) {
-      if (sheet) onCommit(null);
-    } else if (values.every((value) => value > 0)) {
-      onCommit({ widthMm: widthMm!, depthMm: depthMm!, heightMm: heightMm! });
-    }
-  };
-  return (
-    <span class="three" ref={place}>
-      {SIDES.map((side) => (
-        <input
-          key={side}
-          type="number"
-          min="0.1"
-          step="any"
-          aria-label={texts.sheetSide[side]}
-          value={sheet?.[side] ?? ''}
-          onChange={commit}
-        />
-      ))}
-    </span>
-  );
+/** A newer export may be dropped on any sheet; what it changes is shown on the sheet of the model. */
+function DropElsewhere({ model }: { readonly model: ProductModel }) {
+  const over = useFileDrop((file) => {
+    navigate(getSheetAddress(model.code, 'model'));
+    void model.revisions.send(file, model.product.value?.model === null);
+  });
+  return over.value ? <p class="drop over">{benchTexts.dropHere}</p> : null;
 }
