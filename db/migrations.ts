@@ -1,4 +1,5 @@
-// Never change a released migration. Add another after it.
+// Never change a released migration. Add another after it. They stay in one file, long as it is, since a reader looks for the
+// whole history of a table in one place.
 
 /** Columns named `…_key` have the code folded to lower case. Keys are unique, and other tables refer to them. */
 export const initial = /* sql */ `

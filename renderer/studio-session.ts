@@ -6,7 +6,7 @@ import { classifyDriver, GL_WAYS } from './driver.ts';
 import { type LaunchedBrowser, launchBrowser } from './launch-browser.ts';
 import type { StudioFacts, StudioPage } from './page/main.ts';
 import { openPageServer, type PageServer } from './page-server.ts';
-import { watchWork } from './watch-browser.ts';
+import { type WatchOptions, watchWork } from './watch-browser.ts';
 
 export interface SessionOptions {
   readonly browserPath: string;
@@ -34,7 +34,7 @@ export interface StudioSession {
    * Waits for work of the browser, as long as the browser does any.
    * @throws Frozen
    */
-  watch<Result>(work: Promise<Result>): Promise<Result>;
+  watch<Result>(work: Promise<Result>, options?: WatchOptions): Promise<Result>;
   /** The browser, for work in a tab of its own. */
   readonly browser: Browser;
   /** Console messages of the page since the last call. */
@@ -91,7 +91,9 @@ async function enter(launched: LaunchedBrowser, server: PageServer, options: Ses
   page.on('pageerror', (error) => remark(describe(error)));
 
   const pid = browser.process()?.pid;
-  const watch = <Result>(work: Promise<Result>) => watchWork(work, pid);
+  // A value without a function, so that it also answers before the page's own scripts run.
+  const ping = () => page.evaluate('0');
+  const watch = <Result>(work: Promise<Result>, options?: WatchOptions) => watchWork(work, pid, { ping, ...options });
   const inTime = <Result>(work: Promise<Result>) => withDeadline(watch(work), options.launchTimeoutMs);
 
   async function load(): Promise<void> {

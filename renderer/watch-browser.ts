@@ -1,16 +1,21 @@
-import { execFile } from 'node:child_process';
-import { readdir, readFile } from 'node:fs/promises';
-import { promisify } from 'node:util';
+import { isWaiting, readUsage, type Usage } from './read-usage.ts';
 
 /**
  * A browser that works on a shot uses its processors, also with a GPU. One whose graphics or page process is frozen waits for
  * it without an end, and uses none. So it is noticed long before the deadline of a shot, which must allow for slow machines.
- * Six seconds leave time to start another browser within fifteen. Too short would end browsers that wait for a disk.
+ * Six seconds leave time to start another browser within fifteen. Too short would end browsers that wait for a server.
  */
 const IDLE_MS = 6_000;
 
 /** Share of one processor, from which on a browser counts as working. On a busy machine its share is a few times as large. */
 const WORKING_SHARE = 0.05;
+
+/**
+ * A page that calculates this long without an answer and without drawing is in an endless loop. It is processor time, so it
+ * takes longer on a busy machine. Pages answer between the steps of their work (`breathe.ts`), and the longest step takes a
+ * quarter of this.
+ */
+const SPIN_MS = 8_000;
 
 /** The browser did nothing for its work for too long. */
 export class Frozen extends Error {
@@ -20,8 +25,14 @@ export class Frozen extends Error {
 export interface WatchOptions {
   /** Time without work after which a browser is frozen. Default 6 s. */
   readonly idleMs?: number;
-  /** Processor time of the browser's processes so far, ms; null if the system does not tell. */
-  readonly readBusyMs?: (pid: number) => Promise<number | null>;
+  /** Processor time of a page that does not answer, without any drawing, after which it is in an endless loop. Default 8 s. */
+  readonly spinMs?: number;
+  /** Settles when the page answers. */
+  readonly ping?: () => Promise<unknown>;
+  /** What the browser's processes used so far; null if the system does not tell. */
+  readonly readUsage?: (pid: number) => Promise<Usage | null>;
+  /** Whether a browser that used nothing waits for a processor or a disk. */
+  readonly isWaiting?: (pid: number) => Promise<boolean>;
 }
 
 /**
@@ -32,23 +43,31 @@ export interface WatchOptions {
 export async function watchWork<Result>(
   work: Promise<Result>,
   pid: number | undefined,
-  { idleMs = IDLE_MS, readBusyMs = readGroupMs }: WatchOptions = {},
+  options: WatchOptions = {},
 ): Promise<Result> {
   if (pid === undefined) return work;
+  const { idleMs = IDLE_MS, spinMs = SPIN_MS } = options;
   const pauseMs = idleMs / 8;
+  const pings = createPings(options.ping);
   let timer: NodeJS.Timeout | undefined;
   let ended = false;
   const frozen = new Promise<never>((_, reject) => {
     let idlePauses = 0;
-    let before: number | null = null;
+    let spunMs = 0;
+    let before: Usage | null = null;
     const look = async () => {
-      const busyMs = await readBusyMs(pid).catch(() => null);
-      if (ended) return;
+      const now = await (options.readUsage ?? readUsage)(pid).catch(() => null);
       // a process that ends takes its time out of the sum
-      const used = before === null || busyMs === null ? null : Math.abs(busyMs - before);
-      before = busyMs;
-      idlePauses = used !== null && used < pauseMs * WORKING_SHARE ? idlePauses + 1 : 0;
+      const used = (of: keyof Usage) => (before === null || now === null ? null : Math.abs(now[of] - before[of]));
+      const isIdle = (of: keyof Usage) => (used(of) ?? pauseMs) < pauseMs * WORKING_SHARE;
+      if (!isIdle('allMs')) idlePauses = 0;
+      else if (!(await (options.isWaiting ?? isWaiting)(pid).catch(() => false))) idlePauses++;
+      if (pings.takeAnswer()) spunMs = 0;
+      else if (isIdle('graphicsMs')) spunMs += used('pageMs') ?? 0;
+      before = now;
+      if (ended) return;
       if (idlePauses * pauseMs >= idleMs) reject(new Frozen(`The browser did nothing for ${idleMs / 1000} s.`));
+      else if (spunMs >= spinMs) reject(new Frozen(`The page calculated for ${spunMs / 1000} s without an answer.`));
       else timer = setTimeout(look, pauseMs);
     };
     // most shots end before the first look
@@ -64,40 +83,18 @@ export async function watchWork<Result>(
   }
 }
 
-/** Ticks of the kernel's clock per second in `/proc`, the same on all common machines (proc(5), `utime`). */
-const TICK_MS = 10;
-
-/**
- * Processor time of a process group. Windows does not tell it without a library; there, only the deadline of a shot finds a
- * frozen browser.
- */
-async function readGroupMs(group: number): Promise<number | null> {
-  if (process.platform === 'linux') return readProc(group);
-  return process.platform === 'win32' ? null : readPs(group);
-}
-
-/** proc(5): after the name in brackets come state, parent and group; 11 and 12 are the times in user and in kernel mode. */
-async function readProc(group: number): Promise<number | null> {
-  let ticks: number | null = null;
-  for (const name of await readdir('/proc')) {
-    if (!/^\d+$/.test(name)) continue;
-    const stat = await readFile(`/proc/${name}/stat`, 'latin1').catch(() => '');
-    const fields = stat.slice(stat.lastIndexOf(')') + 2).split(' ');
-    if (Number(fields[2]) === group) ticks = (ticks ?? 0) + Number(fields[11]) + Number(fields[12]);
-  }
-  return ticks && ticks * TICK_MS;
-}
-
-/** `[[days-]hours:]minutes:seconds`, with hundredths on some systems. */
-async function readPs(group: number): Promise<number | null> {
-  const { stdout } = await promisify(execFile)('ps', ['-axo', 'pgid=,time=']);
-  let seconds: number | null = null;
-  for (const line of stdout.split('\n')) {
-    const [pgid, time] = line.trim().split(/\s+/);
-    if (Number(pgid) !== group || !time) continue;
-    const [days, clock] = time.includes('-') ? time.split('-') : ['0', time];
-    const inDay = clock!.split(':').reduce((sum, part) => sum * 60 + Number(part), 0);
-    seconds = (seconds ?? 0) + Number(days) * 86_400 + inDay;
-  }
-  return seconds && seconds * 1000;
+/** One ping at a time, the next only when someone asks for its answer. Without pings, every page counts as answering. */
+function createPings(ping: WatchOptions['ping']): { takeAnswer(): boolean } {
+  let isAnswered = true;
+  const settle = () => {
+    isAnswered = true;
+  };
+  return {
+    takeAnswer() {
+      if (!ping || !isAnswered) return !ping;
+      isAnswered = false;
+      ping().then(settle, settle);
+      return true;
+    },
+  };
 }

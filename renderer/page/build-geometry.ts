@@ -11,6 +11,7 @@ import {
   Vector3,
 } from 'three';
 import { toTrianglesDrawMode } from 'three/examples/jsm/utils/BufferGeometryUtils.js';
+import { breathe } from './breathe.ts';
 import type { DracoDecoder } from './decoders.ts';
 import {
   asIndex,
@@ -67,6 +68,7 @@ export async function buildGeometry(
   targets: readonly number[],
 ): Promise<BufferGeometry> {
   const { accessors } = source;
+  await breathe();
   const unpacked = await unpack(source, primitive);
   let geometry = unpacked ?? new BufferGeometry();
   const listed = asObject(primitive.attributes);

@@ -10,6 +10,7 @@ import {
 } from 'three';
 import type { AssignedMaterial } from '../../server/core/ports/renderer.ts';
 import { STUDIO_PROBLEMS } from '../../server/core/texts/problems/picture.ts';
+import { breathe } from './breathe.ts';
 import { bakeAllPositions, dropNonFinite, getInstances } from './build-geometry.ts';
 import { buildScene, type Part } from './build-scene.ts';
 import type { Decoders } from './decoders.ts';
@@ -49,12 +50,14 @@ export async function loadProduct(decoders: Decoders, url: string): Promise<Prod
     const { root, parts, faults } = await buildScene({ document, accessors, draco: decoders.draco }, materials);
     for (const fault of faults) console.warn(`Left out ${fault}`);
     root.updateMatrixWorld(true);
-    const shown = parts.filter(({ mesh }) => {
-      if (countTriangles(mesh.geometry) > 0 && dropNonFinite(mesh)) return true;
-      mesh.removeFromParent();
-      return false;
-    });
+    const shown: Part[] = [];
+    for (const part of parts) {
+      await breathe();
+      if (countTriangles(part.mesh.geometry) > 0 && dropNonFinite(part.mesh)) shown.push(part);
+      else part.mesh.removeFromParent();
+    }
     if (shown.length === 0) throw createNothingProblem(parts, faults);
+    await breathe();
     return setUpProduct(root, shown, materials);
   } catch (error) {
     materials.dispose();

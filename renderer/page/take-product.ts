@@ -3,6 +3,7 @@ import { STANDS, type Stand } from '../../server/core/picture/place-camera.ts';
 import type { LayerContent, LayersShot, ProductShot } from '../../server/core/ports/renderer.ts';
 import { STUDIO_PROBLEMS } from '../../server/core/texts/problems/picture.ts';
 import type { Tile } from '../tiles.ts';
+import { breathe } from './breathe.ts';
 import { bakeAllPositions } from './build-geometry.ts';
 import { SUBSAMPLES } from './camera.ts';
 import { findClearestView } from './clearest-view.ts';
@@ -71,6 +72,7 @@ export function createProductStudio(studio: StudioScene, decoders: Decoders): Pr
     const close = order.closeOn && listPoints(product, order.closeOn);
     const stand = order.view === 'clearest' ? getClearestStand(product, order, close) : STANDS[order.view];
     assignMaterials(await loadAssignment(product, order.assignments));
+    await breathe();
     const { widthPx, heightPx, quality } = order;
     poseProduct(studio, product, {
       stand,
@@ -95,6 +97,7 @@ export function createProductStudio(studio: StudioScene, decoders: Decoders): Pr
     }
     studio.setSize(widthPx, heightPx, tile);
     for (let index = 0; index < SUBSAMPLES[quality]; index++) {
+      await breathe();
       studio.light.use(index);
       studio.addSubsample(index);
     }

@@ -1,11 +1,12 @@
 import { describe, expect, it } from 'vitest';
 import { createRenderer } from '../../renderer/create-renderer.ts';
+import type { Usage } from '../../renderer/read-usage.ts';
 import { Frozen, watchWork } from '../../renderer/watch-browser.ts';
 import { isBusyNow } from '../../server/actions/retry-while-busy.ts';
 import { listBrowserProcesses } from '../support/browser-processes.ts';
 import { DISTURBANCES, disturbStudio } from '../support/disturb-studio.ts';
 import { refusalOf } from '../support/refusal.ts';
-import { buildStudio, findBrowser, NO_SANDBOX } from './built-studio.ts';
+import { buildStudio, findBrowser, NO_SANDBOX, openTestSession } from './built-studio.ts';
 import { writeFinishGlb } from './models.ts';
 
 /** Renders that are disturbed. `npm run faults:studio` is the long form. */
@@ -48,26 +49,92 @@ describe('a browser that is killed or frozen in the middle of a render', () => {
   });
 });
 
+describe('a page in an endless loop', () => {
+  it('is noticed although it works without a pause', { timeout: 120_000 }, async () => {
+    const session = await openTestSession();
+    try {
+      const [page] = await session.browser.pages();
+      // a task of its own, so that the call itself returns
+      await page!.evaluate('void setTimeout(() => { for (;;); })');
+      const facts = session.watch(session.call('getFacts'), { spinMs: 300 });
+      await expect(facts).rejects.toThrow(/calculated for [\d.]+ s without an answer/);
+    } finally {
+      await session.end(true);
+    }
+  });
+});
+
 describe('watching a browser', () => {
   const endless = new Promise<never>(() => undefined);
+  const calm = async () => false;
+  /** Usages look by look; the last one stays. */
+  const replay = (usages: readonly Usage[]) => {
+    let looks = 0;
+    return { count: () => looks, readUsage: async () => usages[Math.min(looks++, usages.length - 1)]! };
+  };
+  const rise = (count: number, one: Usage) =>
+    Array.from({ length: count }, (_, i) => ({
+      allMs: i * one.allMs,
+      pageMs: i * one.pageMs,
+      graphicsMs: i * one.graphicsMs,
+    }));
 
   it('notices that it uses no processor time', async () => {
-    let looks = 0;
-    const readBusyMs = async () => (looks++ < 20 ? looks * 1000 : 20_000);
-    await expect(watchWork(endless, 1, { idleMs: 40, readBusyMs })).rejects.toThrow(Frozen);
+    const { count, readUsage } = replay(rise(20, { allMs: 1000, pageMs: 0, graphicsMs: 1000 }));
+    await expect(watchWork(endless, 1, { idleMs: 40, readUsage, isWaiting: calm })).rejects.toThrow(Frozen);
     // as long as it used some, it was left alone
-    expect(looks).toBeGreaterThan(20);
+    expect(count()).toBeGreaterThan(20);
+  });
+
+  it('leaves a browser alone that would work, but waits for a processor or a disk', async () => {
+    let looks = 0;
+    const isWaiting = async () => looks++ < 30;
+    const { readUsage } = replay([{ allMs: 0, pageMs: 0, graphicsMs: 0 }]);
+    await expect(watchWork(endless, 1, { idleMs: 40, readUsage, isWaiting })).rejects.toThrow(Frozen);
+    expect(looks).toBeGreaterThan(30);
   });
 
   it('leaves a browser alone whose time is unknown, until the work ends', async () => {
     let looks = 0;
     let end = (_: string) => {};
     const work = new Promise<string>((resolve) => (end = resolve));
-    const readBusyMs = async () => {
+    const readUsage = async () => {
       if (++looks === 30) end('done');
       return null;
     };
-    expect(await watchWork(work, 1, { idleMs: 40, readBusyMs })).toBe('done');
+    expect(await watchWork(work, 1, { idleMs: 40, readUsage })).toBe('done');
+  });
+
+  it('notices a page that calculates without an answer and without drawing', async () => {
+    const { count, readUsage } = replay(rise(100, { allMs: 10, pageMs: 10, graphicsMs: 0 }));
+    const options = { idleMs: 40, spinMs: 400, readUsage, isWaiting: calm, ping: () => endless };
+    await expect(watchWork(endless, 1, options)).rejects.toThrow('calculated for 0.4 s');
+    expect(count()).toBeGreaterThan(40);
+  });
+
+  it.each([
+    ['answers now and then', { allMs: 10, pageMs: 10, graphicsMs: 0 }, true],
+    ['waits for its own drawing', { allMs: 20, pageMs: 10, graphicsMs: 10 }, false],
+    ['gets no processor', { allMs: 10, pageMs: 0, graphicsMs: 0 }, false],
+  ])('leaves a page alone that %s', async (_, one, answers) => {
+    let looks = 0;
+    let end = (_: string) => {};
+    const work = new Promise<string>((resolve) => (end = resolve));
+    const { readUsage: read } = replay(rise(1000, one));
+    const readUsage = () => {
+      if (++looks === 200) end('done');
+      return read();
+    };
+    // a page that answers does so after ten looks, in a quarter of its time
+    let answerPing = () => {};
+    const ping = () => new Promise<void>((resolve) => (answerPing = resolve));
+    const readAndAnswer = async () => {
+      const usage = await readUsage();
+      if (answers && looks % 10 === 0) answerPing();
+      return usage;
+    };
+    const options = { idleMs: 40, spinMs: 400, readUsage: readAndAnswer, isWaiting: calm, ping };
+    expect(await watchWork(work, 1, options)).toBe('done');
   });
 
   it('passes on what the work itself throws', async () => {
