@@ -159,7 +159,7 @@ describe('pages', () => {
           return [document.body.textContent, ...fields].some((each) => each.replace(/\s+/g, ' ').includes(wanted));
         },
         { timeout: 15_000 },
-        text(at).replace(/\s+/g, ' '),
+        asStored(text(at)).replace(/\s+/g, ' '),
       );
     }
   };
