@@ -1,19 +1,24 @@
 import './styles/index.css';
 import { render } from 'preact';
-import { AccountPage } from './pages/access/account-page.tsx';
-import { PassphrasePage } from './pages/access/passphrase-page.tsx';
-import { PeoplePage } from './pages/access/people-page.tsx';
-import { FinishesPage } from './pages/finishes/finishes-page.tsx';
 import { HomePage } from './pages/home/home-page.tsx';
-import { ImportPage } from './pages/import/import-page.tsx';
-import { LinePage } from './pages/line/line-page.tsx';
-import { PictureSetsPage } from './pages/picture-sets/picture-sets-page.tsx';
-import { ProductPage } from './pages/product/product-page.tsx';
+import { lazyPage } from './parts/lazy-page.tsx';
 import { Heading, Shell } from './parts/shell.tsx';
 import { SignIn } from './parts/sign-in.tsx';
 import { route, startRouter } from './router.ts';
 import { loadSession } from './session.ts';
 import { commonTexts } from './texts/common.ts';
+
+// home is the page that people open first; the others are fetched when they are shown
+const AccountPage = lazyPage(() => import('./pages/access/account-page.tsx').then((page) => page.AccountPage));
+const PassphrasePage = lazyPage(() => import('./pages/access/passphrase-page.tsx').then((page) => page.PassphrasePage));
+const PeoplePage = lazyPage(() => import('./pages/access/people-page.tsx').then((page) => page.PeoplePage));
+const FinishesPage = lazyPage(() => import('./pages/finishes/finishes-page.tsx').then((page) => page.FinishesPage));
+const ImportPage = lazyPage(() => import('./pages/import/import-page.tsx').then((page) => page.ImportPage));
+const LinePage = lazyPage(() => import('./pages/line/line-page.tsx').then((page) => page.LinePage));
+const PictureSetsPage = lazyPage(() =>
+  import('./pages/picture-sets/picture-sets-page.tsx').then((page) => page.PictureSetsPage),
+);
+const ProductPage = lazyPage(() => import('./pages/product/product-page.tsx').then((page) => page.ProductPage));
 
 function Page() {
   const now = route.value;
@@ -40,8 +45,11 @@ function Page() {
       return (
         <>
           <Heading text={commonTexts.shell.missingPage} />
+          <p class="lead measure">{commonTexts.shell.missingNote}</p>
           <p>
-            <a href="/">{commonTexts.shell.home}</a>
+            <a class="button" href="/">
+              {commonTexts.shell.missingStart}
+            </a>
           </p>
         </>
       );

@@ -32,6 +32,7 @@ import { answerBrokenConnection, answerError, answerNotFound } from './problem-a
 import { addRequestGuard } from './request-guard.ts';
 import { parseRequests } from './request-parsing.ts';
 import { describeProblems } from './responses.ts';
+import { asksForPage } from './route-access.ts';
 import { addAccountRoutes, addSignInRoutes } from './routes/access.ts';
 import { addApprovalRoutes } from './routes/approvals.ts';
 import { addAuditRoutes } from './routes/audit.ts';
@@ -115,7 +116,11 @@ export async function buildApp(options: AppOptions): Promise<FastifyInstance> {
   limitBodies(app, config.bodyLimitBytes);
   parseRequests(app);
   app.setErrorHandler(answerError);
-  app.setNotFoundHandler((request, reply) => answerNotFound(request.method, request.url, reply));
+  app.setNotFoundHandler((request, reply) => {
+    // without built pages nothing can be sent
+    if (asksForPage(request) && 'sendFile' in reply) return reply.code(404).sendFile('index.html');
+    return answerNotFound(request.method, request.url, reply);
+  });
   await describeApi(app, options.version);
   refuseWhileClosing(app, options.closing);
   addRequestGuard(app, config, access, {

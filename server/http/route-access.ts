@@ -180,7 +180,12 @@ export function declareAccess(app: FastifyInstance): void {
 
 /** The role that a request needs. An address without a route needs one too, so that guests cannot explore the API. */
 export function neededBy(request: FastifyRequest): Needs {
-  return request.routeOptions.config.needs ?? ROLES[0];
+  return request.routeOptions.config.needs ?? (asksForPage(request) ? 'anyone' : ROLES[0]);
+}
+
+/** Whether a person opens an address that is not of the API in a browser. An unknown one is answered with a page. */
+export function asksForPage({ method, url, headers }: Pick<FastifyRequest, 'method' | 'url' | 'headers'>): boolean {
+  return method === 'GET' && !isApi(url.split('?')[0]!) && /\btext\/html\b/.test(headers.accept ?? '');
 }
 
 /** What a request is about: a line, a product or a job, which belong to lines; a product to come; or everything else. */

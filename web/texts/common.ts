@@ -88,6 +88,10 @@ export const commonTexts = {
     millimetres: 'Millimetres',
     inches: 'Inches',
     missingPage: 'Page not found',
+    missingNote: 'There is no page at this address. Check the address, or begin at lines and products.',
+    notLoaded: 'This page could not be loaded. The service may be away, or newer than the page. Reload to try again.',
+    reload: 'Reload',
+    missingStart: 'Go to lines and products',
   },
   errors: {
     unreachable: 'The service does not answer. Check that it is running, then try again.',
@@ -102,6 +106,14 @@ export const commonTexts = {
   },
   drop: {
     release: 'Drop the file now.',
+    packing: 'Dyeworks is packing the files of the model.',
+    empty: 'There is no file in this folder. Drop the model, or the folder that contains it.',
+    noModel:
+      'None of these files is a model. Drop a .glb or .zip file, or a .gltf file together with its textures and other files.',
+    severalModels: (paths: readonly string[]) =>
+      `More than one model was dropped: ${paths.slice(0, 3).join(', ')}${paths.length > 3 ? ' and others' : ''}. Drop one at a time.`,
+    missing: (fileName: string, missing: readonly string[]) =>
+      `“${fileName}” also needs ${missing.slice(0, 5).join(', ')}${missing.length > 5 ? ` and ${formatNumber(missing.length - 5)} more` : ''}. Drop ${missing.length === 1 ? 'this file' : 'these files'} together with it, or drop the whole folder.`,
   },
   sheets: {
     a4: 'A4',

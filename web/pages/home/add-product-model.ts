@@ -1,6 +1,7 @@
 import { signal } from '@preact/signals';
 import type { ProductClass } from '../../../server/core/product/product.ts';
 import { capitalise } from '../../../server/core/texts/format-text.ts';
+import type { ModelAnswer } from '../../../server/http/contracts/model.ts';
 import { call, getErrorMessage, getModelMediaType, seg, uploadModel } from '../../api.ts';
 import { commonTexts } from '../../texts/common.ts';
 
@@ -16,13 +17,14 @@ export type AddStep =
   | { readonly step: 'waiting' }
   | { readonly step: 'asking' }
   | { readonly step: 'sending'; readonly share: number }
-  | { readonly step: 'surveying' };
+  | { readonly step: 'surveying' }
+  | { readonly step: 'done'; readonly code: string; readonly name: string; readonly model: ModelAnswer };
 
 /**
  * Adds a product: a model file, the product's name and class, then the upload.
- * @param onAdded receives the code of the new product
+ * @param onAdded is called once the product is stored
  */
-export function createAddProductModel(onAdded: (code: string) => void) {
+export function createAddProductModel(onAdded: () => void) {
   const draft = signal<NewProduct | null>(null);
   const step = signal<AddStep>({ step: 'waiting' });
   const problem = signal<string | null>(null);
@@ -33,6 +35,8 @@ export function createAddProductModel(onAdded: (code: string) => void) {
       problem.value = commonTexts.errors.notAModel(file.name);
       return;
     }
+    // a person who picks another file keeps the line that they chose
+    line = draft.value?.line ?? line;
     draft.value = { file, line, ...guessProduct(file.name) };
     step.value = { step: 'asking' };
     problem.value = null;
@@ -59,11 +63,12 @@ export function createAddProductModel(onAdded: (code: string) => void) {
       const { code, name, line } = product;
       await call('POST', '/api/products', { json: { code, name, class: product.class, ...(line && { line }) } });
       stored = true;
-      await uploadModel(code, product.file, (share) => {
+      const model = await uploadModel(code, product.file, (share) => {
         step.value = share < 1 ? { step: 'sending', share } : { step: 'surveying' };
       });
-      cancel();
-      onAdded(code);
+      draft.value = null;
+      step.value = { step: 'done', code, name, model };
+      onAdded();
     } catch (error) {
       problem.value = getErrorMessage(error);
       // do not leave a product without its model behind

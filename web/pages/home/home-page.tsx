@@ -1,127 +1,225 @@
 import { useEffect, useMemo } from 'preact/hooks';
 import type { ProductAnswer } from '../../../server/http/contracts/product.ts';
 import { seg } from '../../api.ts';
-import { formatSize, type Size } from '../../format.ts';
-import { Notice } from '../../parts/form.tsx';
+import { formatSize } from '../../format.ts';
+import { Field, Notice, Select } from '../../parts/form.tsx';
 import { Picture } from '../../parts/picture.tsx';
 import { Heading } from '../../parts/shell.tsx';
-import { navigate } from '../../router.ts';
 import { commonTexts } from '../../texts/common.ts';
-import { homeTexts } from '../../texts/home.ts';
+import { homeTexts as texts } from '../../texts/home.ts';
 import { units } from '../../units.ts';
 import { AddLine, AddProduct } from './add-forms.tsx';
 import { createAddProductModel } from './add-product-model.ts';
-import { createHomeModel, type LineGroup } from './home-model.ts';
-import { OWN_FRAME, type Placement, planScale } from './plan-scale.ts';
+import { createHomeModel, EVERYTHING, type HomeModel } from './home-model.ts';
 
-/** The demo arrives after the service has started, so an empty or incomplete list is loaded again. */
+/** The demo arrives after the service has started, so an empty or incomplete list is loaded again, for a while. */
 const RELOAD_MS = 3000;
+const RELOADS = 60;
 
-/** The home page: lines and products. */
+/** The home page: what the program does, a place for a new model, the lines, and the products. */
 export function HomePage() {
   const model = useMemo(createHomeModel, []);
-  const adding = useMemo(() => createAddProductModel((code) => navigate(`/products/${seg(code)}`)), []);
+  const adding = useMemo(() => createAddProductModel(() => void model.load()), [model]);
   useEffect(() => {
     void model.load();
+    let reloads = 0;
     const timer = setInterval(() => {
-      if (model.products.value.length === 0 || model.products.value.some((product) => !product.model))
-        void model.load();
+      const { products, isFiltered, busy } = model;
+      if (document.hidden || isFiltered.value || busy.value || !products.value || ++reloads > RELOADS) return;
+      if (products.value.length === 0 || products.value.some((product) => !product.model)) void model.load();
     }, RELOAD_MS);
     return () => clearInterval(timer);
   }, [model]);
-  const loaded = model.lines.value !== null;
+  const lines = model.lines.value;
+  const isNew = model.products.value?.length === 0 && !model.isFiltered.value;
   return (
     <>
-      <Heading text={homeTexts.heading} />
+      <Heading text={texts.heading} />
+      <p class="lead measure">{texts.intro}</p>
+      <AddProduct model={adding} lines={lines ?? []} />
       <Notice text={model.problem.value}>
         <button type="button" onClick={model.load}>
           {commonTexts.tryAgain}
         </button>
       </Notice>
-      {loaded && model.groups.value.length === 0 && <p class="measure">{homeTexts.empty}</p>}
-      {model.groups.value.map((group) => (
-        <LineSection key={group.line?.line ?? ''} group={group} />
-      ))}
-      {loaded && <AddProduct model={adding} lines={model.lines.value ?? []} />}
-      {loaded && <AddLine existing={(model.lines.value ?? []).map(({ line }) => line)} />}
+      {lines && <Lines lines={lines} />}
+      {model.products.value && (
+        <section>
+          <div class="section-head">
+            <h2>{texts.products}</h2>
+            <p class="small">{isNew ? texts.empty : null}</p>
+          </div>
+          {!isNew && <Filters model={model} />}
+          <Products model={model} />
+        </section>
+      )}
     </>
   );
 }
 
-function LineSection({ group }: { group: LineGroup }) {
-  const { line, products } = group;
-  const sizes = products.map((product) => product.sheet ?? product.size);
-  // without a line, products do not share a scale: one that is wrong would make all others small
-  const placements = line ? planScale(sizes) : sizes.map(() => OWN_FRAME);
+function Lines({ lines }: { readonly lines: NonNullable<HomeModel['lines']['value']> }) {
   return (
     <section>
       <div class="section-head">
-        <h2>{line ? <a href={`/lines/${seg(line.line)}`}>{line.name}</a> : homeTexts.noLine}</h2>
-        <p class="small">
-          {line && (
-            <>
-              <span class="code">{line.line}</span>, {homeTexts.lineFigures(line.range.length)}
-            </>
-          )}
-          {homeTexts.productFigures(products.length, line !== null && products.length > 1)}
-        </p>
+        <h2>{texts.lines}</h2>
+        <p class="small">{lines.length === 0 ? texts.noLines : texts.linesNote}</p>
       </div>
-      {products.length === 0 ? (
-        <p class="soft">{homeTexts.noProducts}</p>
-      ) : (
-        <ul class="plates">
-          {products.map((product, at) => (
-            <ProductFigure key={product.code} product={product} size={sizes[at]!} placement={placements[at]!} />
+      {lines.length > 0 && (
+        <ul class="lines">
+          {lines.map(({ line, name, range }) => (
+            <li key={line}>
+              <a href={`/lines/${seg(line)}`} dir="auto">
+                {name}
+              </a>{' '}
+              <small class="soft">
+                <span class="code">{line}</span>, {texts.rangeSize(range.length)}
+              </small>
+            </li>
           ))}
         </ul>
       )}
+      <AddLine existing={lines.map(({ line }) => line)} />
     </section>
   );
 }
 
-interface ProductFigureProps {
-  readonly product: ProductAnswer;
-  readonly size: Size | null;
-  readonly placement: Placement;
+function Filters({ model }: { readonly model: HomeModel }) {
+  const { q, line, attention, outdated } = model.filter.value;
+  const lines = model.lines.value ?? [];
+  return (
+    <search class="product-filter no-print">
+      <Field name={texts.search}>
+        <input
+          type="search"
+          value={q}
+          maxLength={200}
+          spellcheck={false}
+          autocomplete="off"
+          onInput={(event) => model.change({ q: event.currentTarget.value })}
+        />
+      </Field>
+      <Field name={commonTexts.line}>
+        <Select
+          label={commonTexts.line}
+          value={line === null ? ANY_LINE : line}
+          options={[
+            [ANY_LINE, texts.allLines],
+            ...lines.map(({ line, name }) => [line, name] as const),
+            ['', texts.withoutLine],
+          ]}
+          onPick={(picked) => model.change({ line: picked === ANY_LINE ? null : picked })}
+        />
+      </Field>
+      <fieldset>
+        <legend class="unseen">{texts.show}</legend>
+        <label class="tick">
+          <input
+            type="checkbox"
+            checked={attention}
+            onChange={(event) => model.change({ attention: event.currentTarget.checked })}
+          />
+          {texts.attention}
+        </label>
+        <label class="tick">
+          <input
+            type="checkbox"
+            checked={outdated}
+            onChange={(event) => model.change({ outdated: event.currentTarget.checked })}
+          />
+          {texts.outdated}
+        </label>
+      </fieldset>
+    </search>
+  );
 }
 
-/** A product on the home page: its picture on the line's common floor, and its main facts. */
-function ProductFigure({ product, size, placement }: ProductFigureProps) {
-  const verdict = commonTexts.verdict(product.verdict, product.model !== null);
+/** No code of a line. */
+const ANY_LINE = '*';
+
+function Products({ model }: { readonly model: HomeModel }) {
+  const products = model.products.value!;
+  const lines = new Map(model.lines.value?.map(({ line, name }) => [line, name]));
+  return (
+    <>
+      <p class="soft" role="status">
+        {model.isFiltered.value && !model.busy.value && texts.found(products.length, model.next.value !== null)}
+      </p>
+      {model.isFiltered.value && products.length === 0 && (
+        <p class="no-print">
+          <button type="button" onClick={() => model.change(EVERYTHING)}>
+            {texts.showAll}
+          </button>
+        </p>
+      )}
+      <ul class="plates" aria-busy={model.busy.value}>
+        {products.map((product) => (
+          <ProductPlate key={product.code} product={product} lines={lines} />
+        ))}
+      </ul>
+      {model.next.value !== null && (
+        <p class="total no-print">
+          <button type="button" onClick={() => void model.showMore()}>
+            {texts.showMore}
+          </button>
+        </p>
+      )}
+    </>
+  );
+}
+
+interface ProductPlateProps {
+  readonly product: ProductAnswer;
+  /** Names of the lines by code. */
+  readonly lines: ReadonlyMap<string, string>;
+}
+
+/** A product: its picture, which fills its frame, and its main facts. */
+function ProductPlate({ product, lines }: ProductPlateProps) {
+  const size = product.sheet ?? product.size;
   return (
     <li class="plate">
       <a href={`/products/${seg(product.code)}`}>
         <span class="stand">
-          <span
-            class="standing"
-            style={{ width: `${placement.share * 100}%`, marginBottom: `${-placement.foot * placement.share * 100}%` }}
-          >
-            {product.picture && (
-              <Picture
-                address={product.picture}
-                alt={homeTexts.pictureAlt(product.name)}
-                version={`${product.model?.revision} ${product.defaultVariant}`}
-              />
-            )}
-          </span>
+          {product.picture && (
+            <Picture
+              address={product.picture}
+              alt={texts.pictureAlt(product.name)}
+              version={`${product.model?.revision} ${product.defaultVariant}`}
+            />
+          )}
         </span>
-        <span class="name">{product.name}</span>
+        <span class="name" dir="auto">
+          {product.name}
+        </span>
       </a>
       <dl class="facts">
         <dt>{commonTexts.code}</dt>
         <dd class="code">{product.code}</dd>
+        {product.line !== null && (
+          <>
+            <dt>{commonTexts.line}</dt>
+            <dd>
+              <a href={`/lines/${seg(product.line)}`}>
+                <bdi>{lines.get(product.line) ?? product.line}</bdi>
+              </a>
+            </dd>
+          </>
+        )}
         <dt>{commonTexts.size}</dt>
         <dd>
           {size ? formatSize(size, units.value) : commonTexts.notKnown}
-          {size && !product.sheet && homeTexts.measured}
-          {placement.enlarged > 1.02 && homeTexts.enlarged(placement.enlarged)}
+          {size && !product.sheet && texts.measured}
         </dd>
-        <dt>{homeTexts.verdict}</dt>
-        <dd class={product.verdict === 'ready' ? '' : 'strong'}>{verdict}</dd>
-        <dt>{homeTexts.schedule}</dt>
-        <dd>{homeTexts.variantCount(product.variants)}</dd>
-        <dt>{homeTexts.delivery}</dt>
-        <dd>{product.deliveries === 0 ? commonTexts.noneYet : homeTexts.latestDelivery(product.deliveries)}</dd>
+        <dt>{texts.verdict}</dt>
+        <dd class={product.verdict === 'ready' ? '' : 'strong'}>
+          {commonTexts.verdict(product.verdict, product.model !== null)}
+        </dd>
+        <dt>{texts.schedule}</dt>
+        <dd>{texts.variantCount(product.variants)}</dd>
+        <dt>{texts.delivery}</dt>
+        <dd class={product.outdated ? 'strong' : ''}>
+          {product.deliveries === 0 ? commonTexts.noneYet : texts.latestDelivery(product.deliveries, product.outdated)}
+        </dd>
       </dl>
     </li>
   );
