@@ -162,6 +162,133 @@ describe('the form of a finish', () => {
     expect(await page.$eval('.finish-form input', ({ value }) => value)).toBe('Twin');
   });
 
+  it('gives the focus to the next finish when one is deleted', async () => {
+    await press('Delete finish');
+    await page.waitForFunction(() => document.activeElement?.textContent?.startsWith('Tarn again'));
+    expect((await service.call('GET', '/api/finishes/TRN-3')).status).toBe(404);
+  });
+});
+
+describe('adding finishes', () => {
+  const readFields = () =>
+    page.$$eval('.adding-finish .finish-form input', (fields) => fields.map(({ value }) => value));
+  const readFocus = () =>
+    page.evaluate(() => document.activeElement?.closest('label')?.querySelector('span')?.textContent);
+
+  it('takes a pasted Lab triplet in one field', async () => {
+    await press('Add finish');
+    expect(await readFocus()).toBe('Code');
+    await write('Code', 'MOSS');
+    await write('Name', 'Moss');
+    await page.select('select[aria-label="Family"]', 'textile');
+    await page.select('select[aria-label="Colour given as"]', 'lab');
+    await page.$eval('.three input', (field) => {
+      const clipboardData = new DataTransfer();
+      clipboardData.setData('text', 'L=62; a=-6,8; b=15,3');
+      field.dispatchEvent(new ClipboardEvent('paste', { clipboardData, bubbles: true, cancelable: true }));
+    });
+    await see('Lab 62 −6.8 15.3');
+    expect(await readFields()).toEqual(expect.arrayContaining(['62', '-6.8', '15.3']));
+  });
+
+  it('keeps what was typed when the code is taken', async () => {
+    await write('Code', 'trn');
+    await press('Save finish');
+    await see('The code TRN already belongs to “Tarn”. Choose a different code.');
+    expect(await readFields()).toEqual(expect.arrayContaining(['trn', 'Moss', '62', '-6.8', '15.3']));
+    await write('Code', 'MOSS');
+  });
+
+  it('shows the new finish, and takes the next one of the same kind', async () => {
+    await press('Save finish');
+    await see('Moss is added.');
+    expect(await readFocus()).toBe('Code');
+    expect(await page.$eval('select[aria-label="Family"]', ({ value }) => value)).toBe('textile');
+    expect(await page.$eval('select[aria-label="Colour given as"]', ({ value }) => value)).toBe('lab');
+    await write('Code', 'FERN');
+    await write('Name', 'Fern');
+    // typed into one field
+    await page.focus('.three input');
+    await page.keyboard.type('50 -20 30');
+    await page.keyboard.press('Tab');
+    await press('Save finish');
+    await see('Fern is added.');
+    await press('Show it in the list');
+    await page.waitForSelector('#finish-FERN + .sample-open');
+    expect((await service.call('GET', '/api/finishes/FERN')).body).toMatchObject({
+      family: 'textile',
+      colour: { lab: [50, -20, 30], illuminant: 'D65', observer: '2deg' },
+    });
+  });
+
+  it('duplicates one, with what the form does not show', async () => {
+    await put('finishes/SILK', {
+      name: 'Silk',
+      family: 'textile',
+      colour: { hex: '#808080' },
+      sheen: { colour: '#ffffff', roughness: 0.4 },
+    });
+    await page.reload();
+    await press('Silk');
+    await press('Duplicate');
+    await page.waitForSelector('.adding-finish .finish-form');
+    expect(await readFocus()).toBe('Code');
+    await write('Code', 'SILK-2');
+    await press('Save finish');
+    await see('Silk is added.');
+    expect((await service.call('GET', '/api/finishes/SILK-2')).body).toMatchObject({
+      name: 'Silk',
+      sheen: { colour: '#ffffff', roughness: 0.4 },
+    });
+    await press('Close');
+    await page.waitForFunction(() => document.activeElement?.textContent === 'Add finish');
+  });
+
+  it('offers the table of metals, with its source', async () => {
+    await press('Add finish');
+    expect(await page.$('select[aria-label="Compare with bare metal"]')).toBeNull();
+    await write('Code', 'BRASS');
+    await write('Name', 'Brass');
+    await page.select('select[aria-label="Family"]', 'bare-metal');
+    await page.select('select[aria-label="Compare with bare metal"]', 'brass');
+    await see('Reflectance 0.91 0.78 0.42 (linear red, green, blue; physicallybased.info v2.1).');
+    await page.locator('::-p-xpath(//button[starts-with(normalize-space(), "Use its colour")])').click();
+    await press('Save finish');
+    await see('Brass is added.');
+    expect((await service.call('GET', '/api/finishes/BRASS')).body).toMatchObject({ metalName: 'brass', metal: true });
+  });
+
+  it('offers a swatch of a stored finish', async () => {
+    await page.reload();
+    await press('Moss');
+    await page.select('select[aria-label="Kind"]', 'panel');
+    await page.select('select[aria-label="Size"]', '512');
+    const link = await page.$eval('.swatch-download a', (a) => [a.getAttribute('href'), a.getAttribute('download')]);
+    expect(link).toEqual(['/api/finishes/MOSS/swatch.png?kind=panel&size=512', 'MOSS-panel-512.png']);
+  });
+});
+
+describe('comparing finishes', () => {
+  it('shows two to four side by side, with the distance between them', async () => {
+    await page.reload();
+    const tick = (name: string) => page.locator(`::-p-xpath(//label[contains(., "Compare ${name}")]//input)`).click();
+    await tick('Moss');
+    await see('Moss. Tick another finish to compare it with.');
+    await tick('Fern');
+    await press('Compare side by side');
+    await page.waitForFunction(() => document.activeElement?.textContent === 'Comparison');
+    const rows = await page.$$eval('.comparison-table tbody tr', (all) =>
+      all.map((row) => [...row.children].map((cell) => cell.textContent)),
+    );
+    expect(rows[0]).toEqual(['Code', 'MOSS', 'FERN']);
+    const [there, back] = rows.filter(([label]) => label!.startsWith('ΔE00 from'));
+    expect(there![1]).toBe('–');
+    expect(Number(there![2])).toBeGreaterThan(5);
+    expect(back![1]).toBe(there![2]);
+    await press('End comparison');
+    await page.waitForFunction(() => document.activeElement?.textContent?.startsWith('Moss'));
+  });
+
   it('runs without a fault', () => {
     expect(faults).toEqual([]);
   });

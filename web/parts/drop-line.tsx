@@ -4,6 +4,7 @@ import { useEffect, useRef } from 'preact/hooks';
 import { getErrorMessage, MODEL_ENDINGS } from '../api.ts';
 import { commonTexts } from '../texts/common.ts';
 import { type DroppedFile, readChosen, readDrop } from './dropped-files.ts';
+import { takeFocus } from './form.tsx';
 import { packModel } from './pack-model.ts';
 
 interface DropLineProps {
@@ -68,12 +69,6 @@ export function DropLine({ text, button, onFile, accept, children }: DropLinePro
       {children}
     </div>
   );
-}
-
-/** Moves the focus to an element as it appears, and the element into view. Screen readers then read it. */
-export function takeFocus(element: HTMLElement | null): void {
-  element?.focus({ preventScroll: true });
-  element?.scrollIntoView({ block: 'nearest' });
 }
 
 /**

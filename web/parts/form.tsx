@@ -19,6 +19,12 @@ export function Field({ name, inline, children }: FieldProps) {
   );
 }
 
+/** Moves the focus to an element as it appears, and the element into view. Screen readers then read it. */
+export function takeFocus(element: HTMLElement | null): void {
+  element?.focus({ preventScroll: true });
+  element?.scrollIntoView({ block: 'nearest' });
+}
+
 interface TextFieldProps {
   readonly name: string;
   readonly value: string;
@@ -28,13 +34,17 @@ interface TextFieldProps {
   readonly figure?: boolean;
   readonly required?: boolean;
   readonly maxLength?: number;
+  /** Takes the focus when it appears. */
+  readonly focused?: boolean;
 }
 
 /** A labelled text field. */
-export function TextField({ name, value, onInput, placeholder, figure, required, maxLength }: TextFieldProps) {
+export function TextField({ name, value, onInput, placeholder, figure, required, maxLength, focused }: TextFieldProps) {
   return (
     <Field name={name}>
       <input
+        ref={focused ? takeFocus : undefined}
+        dir={figure ? undefined : 'auto'}
         class={value.trim() === '' && !placeholder ? 'blank' : undefined}
         value={value}
         placeholder={placeholder}

@@ -7,6 +7,10 @@ export const finishesTexts = {
     `${count(n, 'finish', 'finishes')}. The sphere shows the finish in the studio light, the chip its flat colour.`,
   importFiles: 'Import measurement files',
   add: 'Add finish',
+  empty: 'There are no finishes yet. Add the first one, or import a measurement file of a maker.',
+  added: (name: string) => `${name} is added.`,
+  addNext: 'Enter the next finish below, or close the form.',
+  showAdded: 'Show it in the list',
   codeTaken: (code: string, name: string) => `The code ${code} already belongs to “${name}”. Choose a different code.`,
 
   search: {
@@ -46,6 +50,7 @@ export const finishesTexts = {
       `The approved screen colour differs from the specified colour by ΔE00 ${deltaE}. Deliveries use the specified colour.`,
     save: 'Save finish',
     delete: 'Delete finish',
+    duplicate: 'Duplicate',
     newName: 'New finish',
     codeRule:
       'The code may contain letters, digits, dots, underscores and hyphens. It must begin with a letter or a digit.',
@@ -64,10 +69,43 @@ export const finishesTexts = {
     startNm: 'First wavelength, nm',
     stepNm: 'Wavelength step, nm',
     reflectance: 'Reflectance for each step, 0–1',
+    pasteHint: (axes: string) => `To enter all three at once, paste ${axes} into any of these fields.`,
     hexRule: 'Enter the colour as # and six hexadecimal digits, such as #2f5d73.',
     labRule: 'Enter three numbers for Lab: L* from 0 to 100, then a* and b*, which may be negative.',
     xyzRule: 'Enter three numbers for XYZ. The perfect white has Y = 100.',
     spectrumRule: 'Enter one reflectance from 0 to 1 for each wavelength step.',
+  },
+
+  // the table of bare metals
+  metals: {
+    metal: 'Compare with bare metal',
+    reflectance: (shares: string, source: string) => `Reflectance ${shares} (linear red, green, blue; ${source}).`,
+    second: (shares: string) => `A second source states ${shares}.`,
+    clamped: (channels: readonly string[]) => `The published ${channels.join(' and ')} exceeds 1; Dyeworks uses 1.`,
+    useColour: (hex: string) => `Use its colour, ${hex}`,
+  },
+
+  swatch: {
+    heading: 'Swatch',
+    kind: 'Kind',
+    size: 'Size',
+    download: 'Download PNG',
+  },
+
+  compare: {
+    heading: 'Comparison',
+    tick: 'Compare',
+    chooseAnother: (name: string) => `${name}. Tick another finish to compare it with.`,
+    chosen: (n: number) => `${count(n, 'finish', 'finishes')} to compare.`,
+    compare: 'Compare side by side',
+    clear: 'Clear',
+    end: 'End comparison',
+    specified: 'Specified colour',
+    lab: 'CIE Lab, D65, 2°',
+    delivered: 'Delivered colour',
+    gloss: 'Gloss',
+    roughness: 'Roughness',
+    distanceFrom: 'ΔE00 from',
   },
 
   geometries: {

@@ -4,6 +4,7 @@ import { Field, Select, TextField } from '../../parts/form.tsx';
 import { commonTexts } from '../../texts/common.ts';
 import { finishesTexts } from '../../texts/finishes.ts';
 import type { ColourForm, ColourWay, Three } from './colour-form.ts';
+import { readTriplet } from './read-triplet.ts';
 
 const texts = finishesTexts.colour;
 
@@ -17,6 +18,7 @@ interface ColourFieldsProps {
 const SOURCES: readonly ColourSource[] = ['specification', 'map'];
 const WAYS: readonly ColourWay[] = ['hex', 'lab', 'xyz', 'spectrum'];
 const AXES = { lab: ['L*', 'a*', 'b*'], xyz: ['X', 'Y', 'Z'] } as const;
+const LETTERS = { lab: 'Lab', xyz: 'XYZ' } as const;
 const VIEWINGS = ILLUMINANTS.toReversed().flatMap((illuminant) =>
   OBSERVERS.map((observer) => `${illuminant}/${observer}`),
 );
@@ -61,7 +63,20 @@ function GivenColourFields({ form, change }: Pick<ColourFieldsProps, 'form' | 'c
       {way === 'hex' && <TextField name={texts.hex} value={form.hex} onInput={(hex) => change({ hex })} />}
       {(way === 'lab' || way === 'xyz') && (
         <>
-          <fieldset class="three">
+          <fieldset
+            class="three"
+            onPaste={(event) => {
+              const three = readTriplet(event.clipboardData?.getData('text') ?? '', LETTERS[way]);
+              if (!three) return;
+              event.preventDefault();
+              change({ [way]: three });
+            }}
+            onChange={(event) => {
+              // all three may also be typed into one field
+              const three = readTriplet((event.target as HTMLInputElement).value, LETTERS[way]);
+              if (three) change({ [way]: three });
+            }}
+          >
             <legend class="unseen">{AXES[way].join(', ')}</legend>
             {AXES[way].map((axis, at) => (
               <TextField
@@ -72,6 +87,7 @@ function GivenColourFields({ form, change }: Pick<ColourFieldsProps, 'form' | 'c
                 onInput={(text) => change({ [way]: replace(form[way], at, text) })}
               />
             ))}
+            <p class="all small soft">{texts.pasteHint(AXES[way].join(', '))}</p>
           </fieldset>
           <Field name={texts.viewing}>
             <Select

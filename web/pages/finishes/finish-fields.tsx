@@ -12,6 +12,7 @@ import { ColourFields } from './colour-fields.tsx';
 import { DraftFigure } from './draft-figure.tsx';
 import type { FinishesModel } from './finishes-model.ts';
 import { MapFields } from './map-fields.tsx';
+import { MetalFields } from './metal-fields.tsx';
 import { SurfaceFields } from './surface-fields.tsx';
 import { TradeFields } from './trade-fields.tsx';
 
@@ -48,7 +49,7 @@ export function FinishFields({ model, before }: FinishFieldsProps) {
         void model.save();
       }}
       onKeyDown={(event) => {
-        if (event.key === 'Escape') model.open.value = null;
+        if (event.key === 'Escape') model.close();
       }}
     >
       <DraftFigure model={model} before={before} />
@@ -56,6 +57,7 @@ export function FinishFields({ model, before }: FinishFieldsProps) {
         <div class="form">
           {before === null && (
             <TextField
+              focused
               name={commonTexts.code}
               value={form.code}
               required
@@ -95,6 +97,7 @@ export function FinishFields({ model, before }: FinishFieldsProps) {
           )}
         </div>
         <Part title={texts.colour} findings={findings.filter(({ code }) => OF_COLOUR.has(code))}>
+          <MetalFields form={form} change={model.change} />
           <ColourFields form={form} change={model.change} resolved={draft?.resolved ?? null} />
           <TextField
             name={texts.screenColour}
@@ -117,14 +120,14 @@ export function FinishFields({ model, before }: FinishFieldsProps) {
             <button type="submit" class="main" disabled={model.busy.value}>
               {texts.save}
             </button>
-            <button
-              type="button"
-              onClick={() => {
-                model.open.value = null;
-              }}
-            >
-              {commonTexts.cancel}
+            <button type="button" onClick={model.close}>
+              {before || model.added.value === null ? commonTexts.cancel : commonTexts.close}
             </button>
+            {before && (
+              <button type="button" disabled={model.busy.value} onClick={() => model.duplicate(before)}>
+                {texts.duplicate}
+              </button>
+            )}
             {before && (
               <button type="button" disabled={model.busy.value} onClick={() => void model.remove(before.finish)}>
                 {texts.delete}

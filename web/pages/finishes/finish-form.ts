@@ -164,7 +164,6 @@ export function toBody(form: FinishForm, before: FinishAnswer | null): GivenFini
 
 /** Fields of a finish that the form does not show. */
 const UNSHOWN = [
-  'metalName',
   'sheen',
   'transmission',
   'volume',

@@ -21,6 +21,12 @@ export function createFinishesModel() {
   const problem = signal<string | null>(null);
   /** Code of the open finish; empty for a new one, null for none. */
   const open = signal<string | null>(null);
+  /** The finish that was added last in this visit; it is shown above the form of the next one. */
+  const added = signal<FinishAnswer | null>(null);
+  /** Codes of the finishes that are ticked for a comparison. */
+  const compared = signal<readonly string[]>([]);
+  /** A new finish begins as a copy of this one, and keeps the fields that the form does not show. */
+  let copied: FinishAnswer | null = null;
   const form = signal<FinishForm>(NEW_FINISH);
   /** The resolved form or its first mistake, and the last valid draft, which stays visible until the form is valid again. */
   const outcome = signal<DraftOrProblem>(resolveDraft(NEW_FINISH, null, [], () => null));
@@ -64,18 +70,44 @@ export function createFinishesModel() {
   }
 
   function openFinish(finish: FinishAnswer | null): void {
-    const code = finish?.finish ?? '';
-    if (open.value === code) {
-      open.value = null;
-      return;
-    }
-    form.value = finish ? toForm(finish) : NEW_FINISH;
+    if (open.value === (finish?.finish ?? '')) close();
+    else if (finish) begin(toForm(finish), finish);
+    else begin(NEW_FINISH, null);
+  }
+
+  /** Opens a new finish that begins as a copy, all but its code. */
+  function duplicate(finish: FinishAnswer): void {
+    begin({ ...toForm(finish), code: '' }, null, finish);
+  }
+
+  function begin(next: FinishForm, finish: FinishAnswer | null, copy: FinishAnswer | null = null): void {
+    form.value = next;
+    copied = copy;
     openedTag = finish && `"${finish.revision}"`;
     formProblem.value = null;
+    added.value = null;
     changes.clear();
     shown.value = null;
-    open.value = code;
+    open.value = finish?.finish ?? '';
     updateDraft();
+  }
+
+  /** Closes the form. The focus goes to the button that opened it. */
+  function close(): void {
+    const code = open.value;
+    open.value = null;
+    added.value = null;
+    if (code !== null) focusFinish(code);
+  }
+
+  /** Moves the focus to the button of a finish in the list, or to the one that adds a finish. */
+  function focusFinish(code: string): void {
+    requestAnimationFrame(() => {
+      const element = document.getElementById(getElementId(code)) ?? document.getElementById(getElementId(''));
+      const button = element?.querySelector('button') ?? element;
+      button?.focus({ preventScroll: true });
+      button?.scrollIntoView({ block: 'nearest' });
+    });
   }
 
   /** Opens a finish from elsewhere on the page, scrolls to it and ends the search. */
@@ -85,6 +117,7 @@ export function createFinishesModel() {
     search.type('');
     search.found.value = null;
     if (open.value !== code) openFinish(finish);
+    else added.value = null;
     requestAnimationFrame(() => {
       const element = document.getElementById(getElementId(code));
       element?.scrollIntoView({ block: 'start' });
@@ -97,7 +130,7 @@ export function createFinishesModel() {
   }
 
   function updateDraft(): void {
-    outcome.value = resolveDraft(form.value, getBefore(), articles.value, maps.recallCodes);
+    outcome.value = resolveDraft(form.value, getBefore() ?? copied, articles.value, maps.recallCodes);
     shown.value = outcome.value.draft ?? shown.value;
   }
 
@@ -120,13 +153,13 @@ export function createFinishesModel() {
     if (stored) openFinish(stored);
   }
 
-  async function run(work: (overwrite: boolean) => Promise<void>): Promise<void> {
+  async function run(work: (overwrite: boolean) => Promise<void>, onDone: () => void): Promise<void> {
     busy.value = true;
     formProblem.value = null;
     await changes.attempt(async (overwrite) => {
       await work(overwrite);
-      open.value = null;
       await load();
+      onDone();
     });
     busy.value = false;
   }
@@ -136,16 +169,45 @@ export function createFinishesModel() {
     const before = getBefore();
     formProblem.value = findProblem(given) ?? (before ? null : checkCode(given.code));
     if (formProblem.value) return;
-    await run(async (overwrite) => {
-      const ifMatch = overwrite ? undefined : openedTag;
-      await call('PUT', `/api/finishes/${seg(given.code)}`, { json: toBody(given, before), ifMatch });
-    });
+    const body = toBody(given, before ?? copied);
+    await run(
+      async (overwrite) => {
+        const ifMatch = overwrite ? undefined : openedTag;
+        await call('PUT', `/api/finishes/${seg(given.code)}`, { json: body, ifMatch });
+      },
+      () => (before ? close() : beginNext(given)),
+    );
   }
 
-  const remove = (code: string) =>
-    run(async (overwrite) => {
-      await call('DELETE', `/api/finishes/${seg(code)}`, { ifMatch: overwrite ? undefined : openedTag });
-    });
+  /** Shows the finish that was added, and the form for the next one, which is usually of the same kind. */
+  function beginNext({ code, family, article, viewing, geometry, way }: FinishForm): void {
+    begin({ ...NEW_FINISH, family, article, viewing, geometry, way }, null);
+    added.value = finishes.value?.find(({ finish }) => finish === code) ?? null;
+    requestAnimationFrame(() => document.querySelector<HTMLElement>('.adding-finish form input')?.focus());
+  }
+
+  /** Deletes a finish. The focus goes to the next one in the list. */
+  const remove = (code: string) => {
+    const listed = groups.value.flatMap((group) => group.finishes.map(({ finish }) => finish));
+    const at = listed.indexOf(code);
+    const neighbour = listed[at + 1] ?? listed[at - 1] ?? '';
+    return run(
+      async (overwrite) => {
+        await call('DELETE', `/api/finishes/${seg(code)}`, { ifMatch: overwrite ? undefined : openedTag });
+      },
+      () => {
+        open.value = null;
+        compared.value = compared.value.filter((each) => each !== code);
+        focusFinish(neighbour);
+      },
+    );
+  };
+
+  /** Ticks a finish for a comparison, or takes it out. Of more than four, the first leaves. */
+  function tick(code: string, on: boolean): void {
+    const others = compared.value.filter((each) => each !== code);
+    compared.value = on ? [...others, code].slice(-MOST_COMPARED) : others;
+  }
 
   /** A message if another finish has this code. */
   function checkCode(code: string): string | null {
@@ -159,6 +221,8 @@ export function createFinishesModel() {
     lines,
     problem,
     open,
+    added,
+    compared,
     form,
     outcome,
     shown,
@@ -171,14 +235,21 @@ export function createFinishesModel() {
     swatch,
     load,
     openFinish,
+    duplicate,
+    close,
     showFinish,
+    focusFinish,
+    tick,
     change,
     save,
     remove,
   };
 }
 
-/** The element id of a finish in the list. */
+/** More finishes do not fit beside each other on a sheet. */
+const MOST_COMPARED = 4;
+
+/** The element id of a finish in the list; with an empty code that of the button that adds one. */
 export function getElementId(code: string): string {
   return `finish-${code}`;
 }

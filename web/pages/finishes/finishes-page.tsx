@@ -8,12 +8,14 @@ import { Heading } from '../../parts/shell.tsx';
 import { commonTexts } from '../../texts/common.ts';
 import { finishesTexts as texts } from '../../texts/finishes.ts';
 import { Approvals } from './approvals.tsx';
+import { CompareFinishes } from './compare-finishes.tsx';
 import { VISIBLE_DELTA_E } from './finish-draft.ts';
 import { FinishFields } from './finish-fields.tsx';
 import { createFinishesModel, type FinishesModel, getElementId } from './finishes-model.ts';
 import { describeGrades } from './group-finishes.ts';
 import { Revisions } from './revisions.tsx';
 import { SimilarSection } from './similar-section.tsx';
+import { SwatchDownload } from './swatch-download.tsx';
 import { WhereUsed } from './where-used.tsx';
 
 /** All finishes, by article and family; each opens into its form. */
@@ -49,12 +51,23 @@ export function FinishesPage() {
           <Notice text={model.search.problem.value} />
         </div>
       )}
+      {finishes?.length === 0 && <p class="lead measure">{texts.empty}</p>}
       {finishes && (
         <div class="no-print adding-finish">
-          <button type="button" aria-expanded={model.open.value === ''} onClick={() => model.openFinish(null)}>
+          <button
+            type="button"
+            id={getElementId('')}
+            aria-expanded={model.open.value === ''}
+            onClick={() => model.openFinish(null)}
+          >
             {texts.add}
           </button>
-          {model.open.value === '' && <FinishFields model={model} before={null} />}
+          {model.open.value === '' && (
+            <>
+              {model.added.value && <Added model={model} finish={model.added.value} />}
+              <FinishFields model={model} before={null} />
+            </>
+          )}
         </div>
       )}
       {model.groups.value.map((group) => (
@@ -70,8 +83,31 @@ export function FinishesPage() {
           </ul>
         </section>
       ))}
+      <CompareFinishes model={model} />
       {finishes && finishes.length > 1 && <SimilarSection model={model} />}
     </>
+  );
+}
+
+/** The finish that was added last, above the form for the next one. */
+function Added({ model, finish: { finish, name, revision, resolved } }: FinishSampleProps) {
+  return (
+    <div class="added-finish arrives" role="status">
+      <Picture
+        address={`/api/finishes/${seg(finish)}/swatch.webp?kind=sphere&size=256`}
+        alt={texts.sample.onSphere(name)}
+        version={revision}
+      />
+      <p>
+        <Chip hex={resolved.hex} /> <span class="strong">{texts.added(name)}</span>{' '}
+        <span class="code soft">{finish}</span>
+        <br />
+        {texts.addNext}{' '}
+        <button type="button" onClick={() => model.showFinish(finish)}>
+          {texts.showAdded}
+        </button>
+      </p>
+    </div>
   );
 }
 
@@ -100,7 +136,7 @@ function FinishSample({ model, finish }: FinishSampleProps) {
           />
           <Chip hex={resolved.hex} />
         </div>
-        <button type="button" aria-expanded={open} onClick={() => model.openFinish(finish)}>
+        <button type="button" aria-expanded={open} dir="auto" onClick={() => model.openFinish(finish)}>
           {finish.name}
         </button>
         <dl class="small">
@@ -129,10 +165,21 @@ function FinishSample({ model, finish }: FinishSampleProps) {
             <dd>{texts.sample.outOfGamut(resolved.outOfGamutDeltaE.toFixed(1))}</dd>
           )}
         </dl>
+        <label class="tick small no-print">
+          <input
+            type="checkbox"
+            checked={model.compared.value.includes(finish.finish)}
+            onChange={(event) => model.tick(finish.finish, event.currentTarget.checked)}
+          />
+          <span>
+            {texts.compare.tick} <span class="unseen">{finish.name}</span>
+          </span>
+        </label>
       </li>
       {open && (
         <li class="sample-open arrives">
           <FinishFields model={model} before={finish} />
+          <SwatchDownload finish={finish.finish} />
           <WhereUsed finish={finish.finish} revision={finish.revision} />
           <Approvals finish={finish.finish} revision={finish.revision} />
           <Revisions finish={finish.finish} revision={finish.revision} />

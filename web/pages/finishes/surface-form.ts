@@ -1,5 +1,6 @@
 import type { Finish, FinishMaps, GlossReading, Tile } from '../../../server/core/finish/finish.ts';
 import type { MapUse } from '../../../server/core/finish/map-image.ts';
+import type { MetalName } from '../../../server/core/finish/metals.ts';
 import { readNumber, typeNumber } from '../../format.ts';
 import { finishesTexts } from '../../texts/finishes.ts';
 
@@ -14,6 +15,8 @@ export interface SurfaceForm {
   readonly gu60: string;
   readonly gu85: string;
   readonly metal: 'family' | 'yes' | 'no';
+  /** A metal of the table, with which the colour is compared; empty for none. */
+  readonly metalName: MetalName | '';
   /** 0–1. */
   readonly clearcoat: string;
   readonly clearcoatRoughness: string;
@@ -33,6 +36,7 @@ export const NEW_SURFACE: SurfaceForm = {
   gu60: '',
   gu85: '',
   metal: 'family',
+  metalName: '',
   clearcoat: '',
   clearcoatRoughness: '',
   ior: '',
@@ -45,7 +49,7 @@ export const NEW_SURFACE: SurfaceForm = {
 /** The fields of a finish that this form edits. */
 type SurfacePart = Pick<
   Finish,
-  'roughness' | 'gloss' | 'metal' | 'clearcoat' | 'clearcoatRoughness' | 'ior' | 'maps' | 'tile'
+  'roughness' | 'gloss' | 'metal' | 'metalName' | 'clearcoat' | 'clearcoatRoughness' | 'ior' | 'maps' | 'tile'
 >;
 
 export function toSurfaceForm(finish: SurfacePart): SurfaceForm {
@@ -56,6 +60,7 @@ export function toSurfaceForm(finish: SurfacePart): SurfaceForm {
     gu60: typeNumber(gloss?.gu60),
     gu85: typeNumber(gloss?.gu85),
     metal: metal === undefined ? 'family' : metal ? 'yes' : 'no',
+    metalName: finish.metalName ?? '',
     clearcoat: typeNumber(finish.clearcoat),
     clearcoatRoughness: typeNumber(finish.clearcoatRoughness),
     ior: typeNumber(finish.ior),
@@ -75,6 +80,7 @@ export function toSurface(form: SurfaceForm): SurfacePart {
     ...figure(form, 'roughness'),
     ...(Object.keys(gloss).length > 0 && { gloss }),
     ...(form.metal !== 'family' && { metal: form.metal === 'yes' }),
+    ...(form.metalName !== '' && { metalName: form.metalName }),
     ...figure(form, 'clearcoat'),
     ...figure(form, 'clearcoatRoughness'),
     ...figure(form, 'ior'),
@@ -91,7 +97,9 @@ function toTile(form: SurfaceForm): Tile {
   };
 }
 
-type Figure = { [K in keyof SurfaceForm]: SurfaceForm[K] extends string ? K : never }[keyof SurfaceForm];
+type Figure = {
+  [K in keyof SurfaceForm]: string extends SurfaceForm[K] ? K : never;
+}[keyof SurfaceForm];
 
 function figure<K extends Figure>(form: SurfaceForm, key: K): { readonly [_ in K]?: number } {
   return form[key].trim() === '' ? {} : ({ [key]: readNumber(form[key]) } as { [_ in K]: number });
