@@ -2,7 +2,7 @@ import type { BrowserContext, Page } from 'puppeteer-core';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { openPages } from '../support/open-pages.ts';
 import { startService, type TestService } from '../support/start-service.ts';
-import { openSheet, pressButton, seeText } from '../support/work-page.ts';
+import { openSheet, pressButton, seeText, selectCell, writeCell } from '../support/work-page.ts';
 
 // The page of picture sets, and the part of a product's page that runs them, in a real browser on the demo line.
 
@@ -102,10 +102,10 @@ describe('the product’s page', () => {
 
   it('writes the number of a variant into its row', async () => {
     await openSheet(page, 'schedule');
-    await page.locator('#row-1').click();
-    await write('GTIN (optional)', '6291041500214');
+    await writeCell(page, 1, 'GTIN', '6291041500214');
+    await selectCell(page, 1, 'GTIN');
     await see('The check digit of 6291041500214 should be 3');
-    await write('GTIN (optional)', '6291041500213');
+    await writeCell(page, 1, 'GTIN', '6291041500213');
     await press('Save schedule');
     await see('Saved, 1 variant.');
     const { body } = await service.call('GET', `/api/products/${PRODUCT}/schedule`);

@@ -144,12 +144,13 @@ describe('a save that someone else came before', () => {
     expect(model.tag.value).toBeNull();
     const choices = { [slot]: 'COAL_4' };
     const theirs = { default: 'T', variants: [{ code: 'T', name: 'Theirs', choices }] };
-    model.edit(() => ({ rows: [{ key: 1, code: 'M', name: 'Mine', choices }], defaultKey: 1 }) as never);
+    model.edit(() => ({ rows: [{ key: 1, code: 'M', name: 'Mine', choices }], defaultKey: 1, nextKey: 2 }));
     await write('PUT', '/api/products/GO/schedule', theirs);
     await model.save();
-    expect(model.outdated.value).toBe(true);
+    expect(model.conflict.value?.clashes).toMatchObject([{ field: 'default', mine: 'M', theirs: 'T' }]);
     expect((await read('/api/products/GO/schedule')).default).toBe('T');
-    await model.save(true);
-    expect((await read('/api/products/GO/schedule')).default).toBe('M');
+    await model.resolve(new Set());
+    const { default: first, variants } = await read('/api/products/GO/schedule');
+    expect([first, variants.length]).toEqual(['M', 2]);
   });
 });

@@ -3,13 +3,13 @@ import type { Schedule } from '../../server/core/schedule/schedule.ts';
 import {
   addRow,
   describeChanges,
-  duplicateRow,
+  duplicateRows,
   EMPTY,
   fromSchedule,
   listChanges,
   listRowProblems,
-  moveRow,
-  removeRow,
+  moveRows,
+  removeRows,
   setChoice,
   setCode,
   setDefault,
@@ -27,6 +27,7 @@ const SCHEDULE: Schedule = {
   ],
 };
 const saved = fromSchedule(SCHEDULE);
+const only = (...keys: number[]) => new Set(keys);
 const codes = (draft: typeof saved) => draft.rows.map((row) => row.code).join(' ');
 
 describe('editing a schedule', () => {
@@ -45,7 +46,7 @@ describe('editing a schedule', () => {
     const sold = setGtin(saved, 1, ' 6291041500213 ');
     expect(toSchedule(sold).variants[0]!.gtin).toBe('6291041500213');
     expect(listChanges(saved, sold).changed).toBe(1);
-    expect(duplicateRow(sold, 1).rows[1]!.gtin).toBeUndefined();
+    expect(duplicateRows(sold, only(1)).rows[1]!.gtin).toBeUndefined();
     const without = setGtin(sold, 1, ' ');
     expect(toSchedule(without)).toEqual(SCHEDULE);
     expect(listChanges(saved, without).any).toBe(false);
@@ -54,22 +55,24 @@ describe('editing a schedule', () => {
   });
 
   it('inserts a copy below the row, with its own code and name', () => {
-    const twice = duplicateRow(duplicateRow(saved, 1), 1);
+    const twice = duplicateRows(duplicateRows(saved, only(1)), only(1));
     expect(codes(twice)).toBe('A A-3 A-2 B C');
     expect(twice.rows.map((row) => row.name)).toContain('Ash 3');
     expect(twice.rows[1]!.choices).toEqual(SCHEDULE.variants[0]!.choices);
   });
 
   it('moves rows, but not past the ends', () => {
-    expect(codes(moveRow(saved, 1, 1))).toBe('B A C');
-    expect(codes(moveRow(saved, 1, -1))).toBe('A B C');
-    expect(codes(moveRow(saved, 3, 1))).toBe('A B C');
+    expect(codes(moveRows(saved, only(1), 1))).toBe('B A C');
+    expect(codes(moveRows(saved, only(1), -1))).toBe('A B C');
+    expect(codes(moveRows(saved, only(3), 1))).toBe('A B C');
+    expect(codes(moveRows(saved, only(1, 2), 1))).toBe('C A B');
+    expect(codes(moveRows(saved, only(2, 3), 1))).toBe('A B C');
   });
 
   it('keeps the default with its row when the code changes; the first row replaces a removed default', () => {
     expect(toSchedule(setCode(saved, 2, 'B2')).default).toBe('B2');
     expect(toSchedule(setDefault(saved, 3)).default).toBe('C');
-    expect(toSchedule(removeRow(saved, 2)).default).toBe('A');
+    expect(toSchedule(removeRows(saved, only(2))).default).toBe('A');
   });
 
   it('starts empty, and makes the first row the default', () => {
@@ -91,11 +94,11 @@ describe('unsaved changes', () => {
   });
 
   it('are listed by row and in a sentence', () => {
-    const draft = removeRow(duplicateRow(setName(saved, 1, 'Elm'), 2), 3);
+    const draft = removeRows(duplicateRows(setName(saved, 1, 'Elm'), only(2)), only(3));
     const changes = listChanges(saved, draft);
     expect([...changes.rows.values()]).toEqual(['changed', 'saved', 'new']);
     expect(describeChanges(changes)).toBe('Not saved: 1 row changed, 1 row added, 1 row removed.');
-    expect(describeChanges(listChanges(saved, moveRow(saved, 1, 2)))).toBe('Not saved: order changed.');
+    expect(describeChanges(listChanges(saved, moveRows(saved, only(1), 1)))).toBe('Not saved: order changed.');
     expect(listChanges(saved, setDefault(saved, 1))).toMatchObject({ defaultChanged: true, any: true, changed: 0 });
   });
 

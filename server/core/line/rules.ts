@@ -6,7 +6,7 @@ import { PRODUCT_PROBLEMS } from '../texts/problems/product.ts';
 import type { Line, Place, Position, Rule } from './line.ts';
 
 /** The part of a slot that rules and options need; only the number of primitives counts. */
-interface RuleSlot extends Pick<Slot, 'slot' | 'label' | 'position' | 'options' | 'fixed'> {
+export interface RuleSlot extends Pick<Slot, 'slot' | 'label' | 'position' | 'options' | 'fixed'> {
   readonly primitives: readonly unknown[];
 }
 

@@ -1,7 +1,7 @@
 import { foldCode } from '../codes.ts';
 import type { Finish } from '../finish/finish.ts';
 import type { RangedFinish } from '../line/line.ts';
-import { takesFinishes } from '../line/rules.ts';
+import { type RuleSlot, takesFinishes } from '../line/rules.ts';
 import { type Finding, makeFinding } from '../product/finding.ts';
 import type { Slot } from '../product/slot.ts';
 import { choiceOf, type Schedule, type Variant } from './schedule.ts';
@@ -70,13 +70,31 @@ export function listMisnamed(
   finishes: ReadonlyMap<string, Finish>,
   range: readonly RangedFinish[],
 ): Misnamed[] {
-  const changing = slots.filter((slot) => takesFinishes(slot));
-  const named = indexNames(range, listHeads(schedule));
+  const findSaid = makeNameCheck(slots, finishes, range, listHeads(schedule));
   return schedule.variants.flatMap((variant): Misnamed[] => {
+    const says = findSaid(variant);
+    return says === null ? [] : [{ variant: variant.code, name: variant.name, says }];
+  });
+}
+
+/**
+ * Makes the function that finds a finish in a variant's name or code that the variant does not have: its name and code, or
+ * null.
+ * @param heads the first letters of all words in the names, where they are known; they leave out most finishes
+ */
+export function makeNameCheck(
+  slots: readonly RuleSlot[],
+  finishes: ReadonlyMap<string, Finish>,
+  range: readonly RangedFinish[],
+  heads: ReadonlySet<string> | null = null,
+): (variant: Variant) => string | null {
+  const changing = slots.filter((slot) => takesFinishes(slot));
+  const named = indexNames(range, heads);
+  return (variant) => {
     const given = changing.flatMap(({ slot }) => finishes.get(foldCode(choiceOf(variant.choices, slot) ?? '')) ?? []);
     const says = findOther(variant, given, named);
-    return says ? [{ variant: variant.code, name: variant.name, says: `${says.name} (${says.finish})` }] : [];
-  });
+    return says ? `${says.name} (${says.finish})` : null;
+  };
 }
 
 function checkMisnamed(wrong: readonly Misnamed[]): Finding[] {
@@ -109,11 +127,11 @@ const headOf = (text: string) => text.slice(0, SHORTEST).toLowerCase();
 /**
  * Finishes of a range by the words of each of their names and of their code; only those that begin with one of `heads`.
  */
-function indexNames(range: readonly RangedFinish[], heads: ReadonlySet<string>): Map<string, Finish[]> {
+function indexNames(range: readonly RangedFinish[], heads: ReadonlySet<string> | null): Map<string, Finish[]> {
   const named = new Map<string, Finish[]>();
   for (const { finish } of range) {
     for (const text of new Set([finish.finish, finish.name, ...Object.values(finish.names ?? {})])) {
-      if (!heads.has(headOf(text))) continue;
+      if (heads && !heads.has(headOf(text))) continue;
       const key = toWords(text).join(' ');
       if (key.length < SHORTEST || !/\p{L}/u.test(key)) continue;
       const known = named.get(key);

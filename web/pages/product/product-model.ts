@@ -37,6 +37,7 @@ import { createPreparationModel } from './preparation/preparation-model.ts';
 import { createRepairsModel } from './readiness/repairs-model.ts';
 import { createRevisionsModel } from './revisions/revisions-model.ts';
 import { createChoicesModel } from './schedule/choices-model.ts';
+import { createGridModel } from './schedule/grid/grid-model.ts';
 import type { Row } from './schedule/schedule-draft.ts';
 import { createScheduleModel } from './schedule/schedule-model.ts';
 
@@ -56,7 +57,7 @@ export function createProductModel(code: string) {
   const version = signal(0);
 
   const history = createHistory();
-  const schedule = createScheduleModel(code, () => void refresh());
+  const schedule = createScheduleModel(code, () => void refresh(), history);
   const deliveries = createDeliveriesModel(code);
   const pictures = createPictureJobModel({ path, query: `product=${seg(code)}` });
   const sets = createPictureSetsModel(code);
@@ -73,12 +74,13 @@ export function createProductModel(code: string) {
   const columns = computed(() => slots.value.filter((slot) => !slot.fixed && slot.primitives > 0));
 
   const choices = createChoicesModel({ path, line, columns, finishes, articles });
+  const grid = createGridModel({ path, schedule, slots: columns, finishes, choices });
 
   const stopPreview = effect(() => {
     const row = schedule.selectedRow.value;
     if (!product.value) return;
     const { name } = product.value;
-    preview.show(row?.choices ?? {}, row ? productTexts.figure.productInVariant(name, row.name) : name);
+    preview.show(schedule.shownChoices.value, row ? productTexts.figure.productInVariant(name, row.name) : name);
   });
 
   /** The tag of the product as it is shown. */
@@ -231,6 +233,7 @@ export function createProductModel(code: string) {
 
   function close(): void {
     stopPreview();
+    grid.close();
     schedule.close();
     preview.close();
     pictures.close();
@@ -257,6 +260,7 @@ export function createProductModel(code: string) {
     version,
     schedule,
     choices,
+    grid,
     deliveries,
     pictures,
     sets,

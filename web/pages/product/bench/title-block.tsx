@@ -19,20 +19,13 @@ export function TitleBlock({ model }: { readonly model: ProductModel }) {
   const budget = model.budgets.value.find(({ name }) => name === product.budget);
   return (
     <dl class="title-block">
-      <Cell name={texts.sheetSize} span={5}>
-        <SheetSize sheet={product.sheet} onCommit={(sheet) => void model.change({ sheet })} />
+      <Cell name={commonTexts.code} span={2}>
+        <span class="code strong">{product.code}</span>
       </Cell>
-      <Cell name={texts.measuredSize} span={4}>
-        {size ? formatSize(size, units.value) : commonTexts.notKnown}
-        {model.survey.value?.sizeIsExact === false && texts.upperBound}
-      </Cell>
-      <Cell name={texts.verdict} span={3}>
-        <span class="strong">{commonTexts.verdict(product.verdict, product.model !== null)}</span>
-      </Cell>
-      <Cell name={commonTexts.name} span={5}>
+      <Cell name={commonTexts.name} span={4}>
         <EditText label={commonTexts.name} value={product.name} onCommit={(name) => void model.change({ name })} />
       </Cell>
-      <Cell name={commonTexts.line} span={4}>
+      <Cell name={commonTexts.line} span={3}>
         <Select
           label={commonTexts.line}
           value={product.line ?? ''}
@@ -48,18 +41,6 @@ export function TitleBlock({ model }: { readonly model: ProductModel }) {
           onPick={(value) => void model.change({ class: value })}
         />
       </Cell>
-      <Cell name={texts.budget} span={5} wide>
-        <Select
-          label={texts.budget}
-          value={product.budget}
-          options={model.budgets.value.map(({ name, label }) => [name, label])}
-          onPick={(budget) => void model.change({ budget })}
-        />
-        {budget && <small class="soft source">{budget.source}</small>}
-      </Cell>
-      <Cell name={texts.model} span={4}>
-        {product.model ? texts.revision(product.model.revision, formatBytes(product.model.bytes)) : commonTexts.noneYet}
-      </Cell>
       <Cell name={texts.mount} span={3}>
         <Select
           label={texts.mount}
@@ -67,6 +48,28 @@ export function TitleBlock({ model }: { readonly model: ProductModel }) {
           options={MOUNTS.map((mount) => [mount, formatKey(mount)])}
           onPick={(mount) => void model.change({ mount })}
         />
+      </Cell>
+      <Cell name={texts.sheetSize} span={5}>
+        <SheetSize sheet={product.sheet} onCommit={(sheet) => void model.change({ sheet })} />
+      </Cell>
+      <Cell name={texts.measuredSize} span={4}>
+        {size ? formatSize(size, units.value) : commonTexts.notKnown}
+        {model.survey.value?.sizeIsExact === false && texts.upperBound}
+      </Cell>
+      <Cell name={texts.model} span={3}>
+        {product.model ? texts.revision(product.model.revision, formatBytes(product.model.bytes)) : commonTexts.noneYet}
+      </Cell>
+      <Cell name={texts.verdict} span={2}>
+        <span class="strong">{commonTexts.verdict(product.verdict, product.model !== null)}</span>
+      </Cell>
+      <Cell name={texts.budget} span={7} wide>
+        <Select
+          label={texts.budget}
+          value={product.budget}
+          options={model.budgets.value.map(({ name, label }) => [name, label])}
+          onPick={(budget) => void model.change({ budget })}
+        />
+        {budget && <small class="soft source">{budget.source}</small>}
       </Cell>
     </dl>
   );

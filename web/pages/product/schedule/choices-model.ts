@@ -4,6 +4,7 @@ import { type CombinationCount, countCombinations } from '../../../../server/cor
 import type { Article } from '../../../../server/core/finish/finish.ts';
 import { isSold, type Line, listOptions, listRange } from '../../../../server/core/line/line.ts';
 import { compileRules, type RuleScope } from '../../../../server/core/line/rules.ts';
+import { makeNameCheck } from '../../../../server/core/schedule/check-variants.ts';
 import { makeChoiceGuide, type Objection } from '../../../../server/core/schedule/guide-choices.ts';
 import { barPairs } from '../../../../server/core/schedule/rule-effects.ts';
 import { choiceOf } from '../../../../server/core/schedule/schedule.ts';
@@ -40,7 +41,25 @@ export function createChoicesModel({ path, line, columns, finishes, articles }: 
   const guide = computed(() => {
     // a row that is renamed or moved keeps the same object of choices
     const known = new WeakMap<Choices, readonly Objection[]>();
-    return { ...makeChoiceGuide(scope.value), known };
+    const allowed = new WeakMap<Choices, boolean>();
+    return { ...makeChoiceGuide(scope.value), known, allowed };
+  });
+
+  /** Whether the chosen finishes of a row may stand together. */
+  function isAllowed(choices: Choices): boolean {
+    const { allowed, explainChosen } = guide.value;
+    let answer = allowed.get(choices);
+    if (answer === undefined) {
+      answer = finishes.value.size === 0 || explainChosen(choices).length === 0;
+      allowed.set(choices, answer);
+    }
+    return answer;
+  }
+
+  /** Finds the finish that a row's name mentions and the row does not have. */
+  const nameCheck = computed(() => {
+    const { slots, line: ofLine, finishes: byCode } = scope.value;
+    return makeNameCheck(slots, byCode, listRange(ofLine, byCode));
   });
 
   function explainRow(choices: Choices): readonly Objection[] {
@@ -68,7 +87,7 @@ export function createChoicesModel({ path, line, columns, finishes, articles }: 
     }
   }
 
-  return { scope, guide, counted, preview, previewProblem, explainRow, count, planCheckSet };
+  return { scope, guide, counted, preview, previewProblem, explainRow, isAllowed, nameCheck, count, planCheckSet };
 }
 
 /** The slots, line, finishes and articles that rules are compiled for. */

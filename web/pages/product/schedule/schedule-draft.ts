@@ -1,7 +1,9 @@
-import { CODE_PATTERN, foldCode, NAME_LENGTH } from '../../../../server/core/codes.ts';
+import { CODE_LENGTH, CODE_PATTERN, foldCode, NAME_LENGTH } from '../../../../server/core/codes.ts';
 import { readGtin } from '../../../../server/core/gs1.ts';
 import { Problem } from '../../../../server/core/problems.ts';
-import type { Schedule, Variant } from '../../../../server/core/schedule/schedule.ts';
+import { makeNamer } from '../../../../server/core/schedule/name-rows.ts';
+import type { RowTemplate, Schedule, Variant } from '../../../../server/core/schedule/schedule.ts';
+import { choiceOf } from '../../../../server/core/schedule/schedule.ts';
 import { commonTexts } from '../../../texts/common.ts';
 import { scheduleTexts } from '../../../texts/product-schedule.ts';
 
@@ -17,20 +19,37 @@ export interface Draft {
   readonly defaultKey: number | null;
   /** Next free key. */
   readonly nextKey: number;
+  readonly template?: RowTemplate | undefined;
 }
 
 export const EMPTY: Draft = { rows: [], defaultKey: null, nextKey: 1 };
 
-export function fromSchedule(schedule: Schedule): Draft {
-  const rows = schedule.variants.map((variant, at): Row => ({ ...variant, key: at + 1 }));
+/**
+ * A schedule as a draft. Rows keep the keys that they have in an earlier draft: by their code, or by their place where the
+ * same rows come back from the service.
+ * @param byPlace whether the rows are those of the earlier draft, in the same order
+ */
+export function fromSchedule(schedule: Schedule, earlier: Draft = EMPTY, byPlace = false): Draft {
+  const keys = new Map(earlier.rows.map((row) => [foldCode(row.code), row.key]));
+  let { nextKey } = earlier;
+  const rows = schedule.variants.map((variant, at): Row => {
+    const key = (byPlace ? earlier.rows[at]?.key : keys.get(foldCode(variant.code))) ?? nextKey++;
+    return { ...variant, key };
+  });
   const byDefault = rows.find((row) => row.code === schedule.default) ?? rows[0];
-  return { rows, defaultKey: byDefault?.key ?? null, nextKey: rows.length + 1 };
+  return {
+    rows,
+    defaultKey: byDefault?.key ?? null,
+    nextKey,
+    ...(schedule.template && { template: schedule.template }),
+  };
 }
 
 export function toSchedule(draft: Draft): Schedule {
   const byDefault = draft.rows.find((row) => row.key === draft.defaultKey) ?? draft.rows[0];
   return {
     default: byDefault?.code ?? '',
+    ...(draft.template && { template: draft.template }),
     variants: draft.rows.map(({ code, name, choices, gtin }) => ({
       code,
       name,
@@ -43,8 +62,8 @@ export function toSchedule(draft: Draft): Schedule {
 /** Puts a finish in a cell. Null empties it: the part keeps its original material. */
 export function setChoice(draft: Draft, key: number, slot: string, finish: string | null): Draft {
   return changeRow(draft, key, (row) => {
-    const { [slot]: _, ...others } = row.choices;
-    return { ...row, choices: finish === null ? others : { ...row.choices, [slot]: finish } };
+    const choices = withChoice(row.choices, slot, finish);
+    return choices === row.choices ? row : { ...row, choices };
   });
 }
 
@@ -75,43 +94,91 @@ export function addRow(draft: Draft): Draft {
   });
 }
 
-/** Inserts a copy below the row, with its own code and name. */
-export function duplicateRow(draft: Draft, key: number): Draft {
-  const at = draft.rows.findIndex((row) => row.key === key);
-  const row = draft.rows[at];
-  if (!row) return draft;
-  return insert(draft, at + 1, {
-    code: findFree(draft, (other) => other.code, row.code, '-'),
-    name: findFree(draft, (other) => other.name, row.name, ' '),
-    choices: row.choices,
+function changeRow(draft: Draft, key: number, change: (row: Row) => Row): Draft {
+  return changeRows(draft, new Set([key]), change);
+}
+
+/** Changes rows in one go. A row that `change` returns as it is stays the same object. */
+export function changeRows(draft: Draft, keys: ReadonlySet<number>, change: (row: Row) => Row): Draft {
+  let any = false;
+  const rows = draft.rows.map((row) => {
+    if (!keys.has(row.key)) return row;
+    const next = change(row);
+    any ||= next !== row;
+    return next;
   });
+  return any ? { ...draft, rows } : draft;
 }
 
-/** Removes a row. If it was the default, the first remaining row becomes the default. */
-export function removeRow(draft: Draft, key: number): Draft {
-  const rows = draft.rows.filter((row) => row.key !== key);
-  return { ...draft, rows, defaultKey: draft.defaultKey === key ? (rows[0]?.key ?? null) : draft.defaultKey };
+/** The choices with another finish in a slot, or without one. Unchanged choices stay the same object. */
+export function withChoice(choices: Row['choices'], slot: string, finish: string | null): Row['choices'] {
+  if (finish === (choiceOf(choices, slot) ?? null)) return choices;
+  const { [slot]: _, ...others } = choices;
+  return finish === null ? others : { ...choices, [slot]: finish };
 }
 
-/** Moves a row by a number of places, if it stays within the list. */
-export function moveRow(draft: Draft, key: number, by: number): Draft {
-  const at = draft.rows.findIndex((row) => row.key === key);
-  const to = at + by;
-  if (at < 0 || to < 0 || to >= draft.rows.length) return draft;
+/** Adds rows at a place, with keys of their own. */
+export function insertRows(draft: Draft, at: number, variants: readonly Variant[]): Draft {
+  if (variants.length === 0) return draft;
+  const rows = variants.map((variant, i): Row => ({ ...variant, key: draft.nextKey + i }));
+  const nextKey = draft.nextKey + rows.length;
+  return {
+    ...draft,
+    rows: [...draft.rows.slice(0, at), ...rows, ...draft.rows.slice(at)],
+    defaultKey: draft.defaultKey ?? rows[0]?.key ?? null,
+    nextKey,
+  };
+}
+
+/** Inserts a copy below each of the rows. A copy is another trade item, so it has no GTIN. */
+export function duplicateRows(draft: Draft, keys: ReadonlySet<number>): Draft {
+  const nameCode = makeNamer(
+    draft.rows.map(({ code }) => code),
+    '-',
+    CODE_LENGTH,
+  );
+  const nameRow = makeNamer(
+    draft.rows.map(({ name }) => name),
+    ' ',
+    NAME_LENGTH.max,
+  );
+  let { nextKey } = draft;
+  const rows = draft.rows.flatMap((row): Row[] => {
+    if (!keys.has(row.key)) return [row];
+    return [row, { key: nextKey++, code: nameCode(row.code), name: nameRow(row.name), choices: row.choices }];
+  });
+  return { ...draft, rows, nextKey };
+}
+
+/** Removes rows. If the default is among them, the first remaining row becomes the default. */
+export function removeRows(draft: Draft, keys: ReadonlySet<number>): Draft {
+  const rows = draft.rows.filter((row) => !keys.has(row.key));
+  const stays = draft.defaultKey !== null && !keys.has(draft.defaultKey);
+  return { ...draft, rows, defaultKey: stays ? draft.defaultKey : (rows[0]?.key ?? null) };
+}
+
+/** Moves rows up or down by one place. Rows that stand together stay together, and stop at the edge. */
+export function moveRows(draft: Draft, keys: ReadonlySet<number>, by: 1 | -1): Draft {
   const rows = [...draft.rows];
-  rows.splice(to, 0, ...rows.splice(at, 1));
+  const last = by < 0 ? 0 : rows.length - 1;
+  for (let at = last; at >= 0 && at < rows.length; at -= by) {
+    const to = at + by;
+    const beyond = to < 0 || to >= rows.length;
+    if (!keys.has(rows[at]!.key) || beyond || keys.has(rows[to]!.key)) continue;
+    [rows[at], rows[to]] = [rows[to]!, rows[at]!];
+  }
   return { ...draft, rows };
 }
 
-function changeRow(draft: Draft, key: number, change: (row: Row) => Row): Draft {
-  return { ...draft, rows: draft.rows.map((row) => (row.key === key ? change(row) : row)) };
+/** Puts the rows into an order that names all of them. */
+export function orderRows(draft: Draft, keys: readonly number[]): Draft {
+  const byKey = new Map(draft.rows.map((row) => [row.key, row]));
+  const rows = keys.flatMap((key) => byKey.get(key) ?? []);
+  return rows.length === draft.rows.length ? { ...draft, rows } : draft;
 }
 
 function insert(draft: Draft, at: number, variant: Variant): Draft {
-  const key = draft.nextKey;
-  const rows = [...draft.rows];
-  rows.splice(at, 0, { ...variant, key });
-  return { rows, defaultKey: draft.defaultKey ?? key, nextKey: key + 1 };
+  return insertRows(draft, at, [variant]);
 }
 
 /** `wanted`, or `wanted` with the first free number from 2 on. */
@@ -124,9 +191,9 @@ function findFree(draft: Draft, read: (row: Row) => string, wanted: string, sepa
   }
 }
 
-type RowState = 'saved' | 'changed' | 'new';
+export type RowState = 'saved' | 'changed' | 'new';
 
-interface Changes {
+export interface Changes {
   /** The state of each row of the draft, by key. */
   readonly rows: ReadonlyMap<number, RowState>;
   readonly changed: number;
@@ -134,6 +201,7 @@ interface Changes {
   readonly removed: number;
   readonly reordered: boolean;
   readonly defaultChanged: boolean;
+  readonly templateChanged: boolean;
   readonly any: boolean;
 }
 
@@ -154,6 +222,7 @@ export function listChanges(saved: Draft, draft: Draft): Changes {
   const removed = saved.rows.length - kept.length;
   const reordered = kept.some((key, at) => keptNow[at] !== key);
   const defaultChanged = saved.defaultKey !== draft.defaultKey;
+  const templateChanged = !isSameTemplate(saved.template, draft.template);
   return {
     rows,
     changed,
@@ -161,7 +230,8 @@ export function listChanges(saved: Draft, draft: Draft): Changes {
     removed,
     reordered,
     defaultChanged,
-    any: added + changed + removed > 0 || reordered || defaultChanged,
+    templateChanged,
+    any: added + changed + removed > 0 || reordered || defaultChanged || templateChanged,
   };
 }
 
@@ -174,6 +244,7 @@ export function describeChanges(changes: Changes): string {
     changes.removed > 0 && scheduleTexts.removed(changes.removed),
     changes.reordered && scheduleTexts.reordered,
     changes.defaultChanged && scheduleTexts.defaultChanged,
+    changes.templateChanged && scheduleTexts.templateChanged,
   ].filter((part): part is string => part !== false);
   return scheduleTexts.unsaved(parts);
 }
@@ -227,9 +298,14 @@ function checkGtin(text = ''): GtinCheck {
   }
 }
 
-function isSame(a: Row, b: Row): boolean {
+const isSameTemplate = (a: RowTemplate | undefined, b: RowTemplate | undefined) =>
+  (a?.name ?? '') === (b?.name ?? '') && (a?.code ?? '') === (b?.code ?? '');
+
+export function isSame(a: Row, b: Row): boolean {
   if (a === b) return true;
-  const slots = new Set([...Object.keys(a.choices), ...Object.keys(b.choices)]);
-  const alike = a.code === b.code && a.name === b.name && (a.gtin ?? '').trim() === (b.gtin ?? '').trim();
-  return alike && [...slots].every((slot) => a.choices[slot] === b.choices[slot]);
+  if (a.code !== b.code || a.name !== b.name || (a.gtin ?? '').trim() !== (b.gtin ?? '').trim()) return false;
+  if (a.choices === b.choices) return true;
+  const slots = Object.keys(a.choices);
+  if (slots.length !== Object.keys(b.choices).length) return false;
+  return slots.every((slot) => choiceOf(b.choices, slot) === a.choices[slot]);
 }

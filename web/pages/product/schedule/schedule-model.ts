@@ -1,42 +1,67 @@
-import { batch, computed, signal } from '@preact/signals';
+import { batch, computed, effect, signal } from '@preact/signals';
 import type { CheckSetAnswer, ExpandAnswer, ScheduleAnswer } from '../../../../server/http/contracts/schedule.ts';
 import { ApiProblem, call, getErrorMessage, seg } from '../../../api.ts';
-import { scheduleTexts } from '../../../texts/product-schedule.ts';
+import { scheduleTexts as texts } from '../../../texts/product-schedule.ts';
+import type { Step } from '../bench/history.ts';
 import type { CheckSetKind } from './choices-model.ts';
-import { type Draft, EMPTY, fromSchedule, listChanges, listRowProblems, toSchedule } from './schedule-draft.ts';
+import { dropDraft, type KeptDraft, keepDraft, readDraft } from './kept-drafts.ts';
+import { type Merge, mergeDrafts, settle } from './merge-drafts.ts';
+import {
+  type Draft,
+  describeChanges,
+  EMPTY,
+  fromSchedule,
+  listChanges,
+  listRowProblems,
+  toSchedule,
+} from './schedule-draft.ts';
 
-/** The open editor of a row: for the variant itself, or for the finish of one slot. */
-interface OpenCell {
-  readonly key: number;
-  readonly slot: string | null;
+/** A finish that is shown in cells of the selected row, while it is not chosen yet. */
+interface Trial {
+  readonly slots: readonly string[];
+  readonly finish: string | null;
 }
 
-/** Unsaved edits of schedules whose pages were closed. They return with the page. */
-const unsaved = new Map<string, { readonly saved: Draft; readonly draft: Draft; readonly tag: string | null }>();
+/** Another version that was saved in the meantime, and what clashes with the draft. */
+export interface Conflict extends Merge {
+  /** The tag of their version. */
+  readonly tag: string | null;
+}
 
-/** Whether any closed page has unsaved edits, to ask before the window closes. */
+/** Drafts of closed pages that the browser did not keep. They return with the page. */
+const unkept = new Map<string, KeptDraft>();
+
+/** Whether any closed page has edits that only this window has, to ask before it closes. */
 export function hasUnsavedSchedules(): boolean {
-  return unsaved.size > 0;
+  return unkept.size > 0;
 }
 
-/** The state of a schedule: the saved version, the draft, and the open row. */
-export function createScheduleModel(product: string, onSaved: () => void) {
+/** Edits are kept in the browser when no other has come for so long. */
+const KEEP_AFTER_MS = 150;
+
+/** The state of a schedule: the saved version, the draft, and what happens to them. */
+export function createScheduleModel(
+  product: string,
+  onSaved: () => void,
+  history: { add(step: Step): void } = { add: () => undefined },
+) {
   const path = `/api/products/${seg(product)}/schedule`;
-  const previous = unsaved.get(product);
-  unsaved.delete(product);
-  const saved = signal<Draft>(previous?.saved ?? EMPTY);
-  const draft = signal<Draft>(previous?.draft ?? EMPTY);
-  const tag = signal<string | null>(previous?.tag ?? null);
+  const saved = signal<Draft>(EMPTY);
+  const draft = signal<Draft>(EMPTY);
+  const tag = signal<string | null>(null);
   const selected = signal<number | null>(null);
-  const open = signal<OpenCell | null>(null);
-  /** Whether someone else has saved a newer version. */
-  const outdated = signal(false);
+  const trial = signal<Trial | null>(null);
+  const conflict = signal<Conflict | null>(null);
   const busy = signal(false);
   const problem = signal<string | null>(null);
   /** The result of the last action. */
   const message = signal<string | null>(null);
+  /** Says that edits of an earlier visit are back. */
+  const restored = signal<string | null>(null);
   /** False until the schedule has arrived. */
-  const loaded = signal(previous !== undefined);
+  const loaded = signal(false);
+  /** Whether the edits outlive this page. */
+  const kept = signal(true);
 
   const changes = computed(() => listChanges(saved.value, draft.value));
   const rowProblems = computed(() => listRowProblems(draft.value));
@@ -44,108 +69,243 @@ export function createScheduleModel(product: string, onSaved: () => void) {
     const { rows, defaultKey } = draft.value;
     return rows.find((row) => row.key === selected.value) ?? rows.find((row) => row.key === defaultKey) ?? null;
   });
+  /** The choices of the selected row, with the finish that is tried. */
+  const shownChoices = computed(() => {
+    const choices = selectedRow.value?.choices ?? {};
+    if (!trial.value) return choices;
+    const { slots, finish } = trial.value;
+    const tried = Object.fromEntries(slots.map((slot) => [slot, finish]));
+    return Object.fromEntries(
+      Object.entries({ ...choices, ...tried }).flatMap(([slot, code]) => (code === null ? [] : [[slot, code]])),
+    ) as Readonly<Record<string, string>>;
+  });
 
-  function applyAnswer(answer: ScheduleAnswer | null, etag: string | null): void {
-    const next = answer ? fromSchedule(answer) : EMPTY;
+  let waiting: ReturnType<typeof setTimeout> | undefined;
+  const keepNow = () => {
+    clearTimeout(waiting);
+    if (!loaded.value) return;
+    if (!changes.value.any) {
+      unkept.delete(product);
+      void dropDraft(product);
+      return;
+    }
+    const now = { tag: tag.value, base: saved.value, draft: draft.value };
+    unkept.set(product, now);
+    void keepDraft(product, now).then((did) => {
+      if (did && unkept.get(product) === now) unkept.delete(product);
+      kept.value = did;
+    });
+  };
+  const stopKeeping = effect(() => {
+    if (!loaded.value || draft.value === undefined || saved.value === undefined) return;
+    clearTimeout(waiting);
+    waiting = setTimeout(keepNow, KEEP_AFTER_MS);
+  });
+  globalThis.addEventListener?.('pagehide', keepNow);
+
+  function show(next: Draft, nextTag: string | null, nextDraft = next): void {
     batch(() => {
-      // keys are numbered in order, so a row that keeps its place keeps its key and stays selected
       saved.value = next;
-      draft.value = next;
-      tag.value = etag;
-      outdated.value = false;
+      draft.value = nextDraft;
+      tag.value = nextTag;
+      conflict.value = null;
       problem.value = null;
       loaded.value = true;
-      if (open.value && !next.rows.some((row) => row.key === open.value?.key)) open.value = null;
     });
   }
 
-  async function load(): Promise<void> {
+  async function fetchSchedule(earlier: Draft): Promise<{ readonly draft: Draft; readonly tag: string | null }> {
     try {
       const { data, etag } = await call<ScheduleAnswer>('GET', path);
-      applyAnswer(data, etag);
+      return { draft: fromSchedule(data, earlier), tag: etag };
     } catch (error) {
-      if (error instanceof ApiProblem && ['not-found', 'no-schedule'].includes(error.code)) applyAnswer(null, null);
-      else problem.value = getErrorMessage(error);
+      if (error instanceof ApiProblem && ['not-found', 'no-schedule'].includes(error.code))
+        return { draft: EMPTY, tag: null };
+      throw error;
     }
   }
 
-  function edit(change: (draft: Draft) => Draft): void {
-    draft.value = change(draft.value);
+  /** Loads the saved schedule, and the draft of an earlier visit over it. */
+  async function load(): Promise<void> {
+    try {
+      const earlier = loaded.value ? null : (unkept.get(product) ?? (await readDraft(product)));
+      const now = await fetchSchedule(earlier?.base ?? saved.value);
+      if (!earlier) {
+        show(now.draft, now.tag);
+        return;
+      }
+      if (earlier.tag === now.tag) show(now.draft, now.tag, earlier.draft);
+      else meet(earlier.base, earlier.draft, now);
+      restored.value = changes.value.any ? texts.restored(describeChanges(changes.value)) : null;
+    } catch (error) {
+      problem.value = getErrorMessage(error);
+    }
+  }
+
+  /** Merges the draft with a version that someone else saved. @returns whether nothing clashes */
+  function meet(base: Draft, mine: Draft, theirs: { readonly draft: Draft; readonly tag: string | null }): boolean {
+    const merge = mergeDrafts(base, mine, theirs.draft);
+    const clean = merge.clashes.length === 0;
+    batch(() => {
+      show(merge.theirs, theirs.tag, merge.merged);
+      if (!clean) conflict.value = { ...merge, tag: theirs.tag };
+      message.value = clean ? texts.merged(merge.taken) : null;
+    });
+    return clean;
+  }
+
+  /** Takes the draft from one state to another. Where it has become a third one since, only the difference is applied. */
+  function turn(from: Draft, to: Draft): void {
+    draft.value = draft.value === from ? to : mergeDrafts(from, to, draft.value, true).merged;
     message.value = null;
   }
 
-  async function run(work: () => Promise<void>): Promise<void> {
+  /** Changes the draft in one step. @param label what is done, for undo */
+  function edit(change: (draft: Draft) => Draft, label: string = texts.steps.edit): void {
+    const before = draft.value;
+    const after = change(before);
+    message.value = null;
+    if (after === before) return;
+    draft.value = after;
+    history.add({ label, undo: () => turn(after, before), redo: () => turn(before, after) });
+  }
+
+  async function run(work: () => Promise<void>): Promise<boolean> {
     busy.value = true;
     problem.value = null;
     message.value = null;
     try {
       await work();
+      return true;
     } catch (error) {
-      outdated.value = error instanceof ApiProblem && error.code === 'stale-schedule';
-      problem.value = outdated.value ? scheduleTexts.savedByOthers : getErrorMessage(error);
+      const away = error instanceof ApiProblem && error.code === 'unreachable';
+      problem.value = away && changes.value.any ? texts.serverAway(kept.value) : getErrorMessage(error);
+      return false;
     } finally {
       busy.value = false;
     }
   }
 
-  /** Saves the draft. `overwrite` replaces a version that someone else saved in the meantime. */
-  const save = (overwrite = false) =>
+  /** Stores a version. @param next what the draft is then; the stored version itself by default */
+  async function put(wanted: Draft, next?: Draft): Promise<void> {
+    const json = { ...toSchedule(wanted), template: wanted.template ?? null };
+    const { data, etag } = await call<ScheduleAnswer>('PUT', path, { json, ifMatch: tag.value });
+    const stored = fromSchedule(data, wanted, true);
+    show(stored, etag, next);
+    if (!next) message.value = texts.saved(data.variants.length);
+    onSaved();
+  }
+
+  /** Stores an earlier version again, as a step of undo or redo. */
+  async function putAgain(wanted: Draft, next: Draft): Promise<void> {
+    try {
+      await put(wanted, next);
+    } catch (error) {
+      if (!isStale(error)) throw error;
+      const mine = draft.value;
+      meet(saved.value, mine, await fetchSchedule(saved.value));
+      throw new Error(texts.undoMet);
+    }
+  }
+
+  function recordSave(before: Draft, unsaved: Draft, label: string): void {
+    // the first version has none before it to return to
+    if (before.rows.length === 0) return;
+    const after = saved.value;
+    history.add({ label, undo: () => putAgain(before, unsaved), redo: () => putAgain(after, after) });
+  }
+
+  const isStale = (error: unknown) => error instanceof ApiProblem && error.code === 'stale-schedule';
+
+  /** Saves the draft. What someone else saved in the meantime is merged with it, unless the two clash. */
+  const save = () =>
     run(async () => {
-      const selectedAt = draft.value.rows.findIndex((row) => row.key === selected.value);
-      const openAt = draft.value.rows.findIndex((row) => row.key === open.value?.key);
-      const { data, etag } = await call<ScheduleAnswer>('PUT', path, {
-        json: toSchedule(draft.value),
-        ifMatch: overwrite ? undefined : tag.value,
-      });
-      batch(() => {
-        const slot = open.value?.slot ?? null;
-        applyAnswer(data, etag);
-        selected.value = draft.value.rows[selectedAt]?.key ?? null;
-        const row = draft.value.rows[openAt];
-        open.value = row ? { key: row.key, slot } : null;
-        message.value = scheduleTexts.saved(data.variants.length);
-      });
+      if (draft.value.rows.length === 0) throw new Error(texts.needsVariant);
+      if (rowProblems.value.size > 0) throw new Error(texts.fixFirst(rowProblems.value.size));
+      const before = saved.value;
+      const unsaved = draft.value;
+      try {
+        await put(unsaved);
+      } catch (error) {
+        if (!isStale(error)) throw error;
+        if (!meet(before, unsaved, await fetchSchedule(before)) || rowProblems.value.size > 0) return;
+        const said = message.value;
+        const theirs = saved.value;
+        const mergedDraft = draft.value;
+        await put(mergedDraft);
+        message.value = `${message.value} ${said}`;
+        recordSave(theirs, mergedDraft, texts.steps.save);
+        restored.value = null;
+        return;
+      }
+      recordSave(before, unsaved, texts.steps.save);
+      restored.value = null;
+    });
+
+  /** Ends a conflict with their side of some clashes, and saves. */
+  async function resolve(takeTheirs: ReadonlySet<string>): Promise<void> {
+    const open = conflict.value;
+    if (!open) return;
+    const before = draft.value;
+    const after = settle(open, takeTheirs);
+    batch(() => {
+      draft.value = after;
+      conflict.value = null;
+    });
+    history.add({ label: texts.steps.merge, undo: () => turn(after, before), redo: () => turn(before, after) });
+    if (changes.value.any) await save();
+  }
+
+  /** Lets the service change the saved schedule. */
+  const change = (
+    label: string,
+    ask: () => Promise<{ data: ScheduleAnswer; etag: string | null; said: string | null }>,
+  ) =>
+    run(async () => {
+      const before = saved.value;
+      const { data, etag, said } = await ask();
+      const next = fromSchedule(data, before);
+      if (changes.value.any) meet(before, draft.value, { draft: next, tag: etag });
+      else show(next, etag);
+      message.value = said;
+      recordSave(before, before, label);
       onSaved();
     });
 
   const expand = (name: string, slots: readonly string[]) =>
-    run(async () => {
+    change(texts.steps.expand, async () => {
       const json = { ...(name && { name }), slots };
-      const { data, etag } = await call<ExpandAnswer>('POST', `${path}/expand`, { json, ifMatch: tag.value });
-      applyAnswer(data, etag);
-      message.value = describeAdded(data.added);
-      onSaved();
+      const answer = await call<ExpandAnswer>('POST', `${path}/expand`, { json, ifMatch: tag.value });
+      return { ...answer, said: describeAdded(answer.data.added) };
     });
 
   const addCheckSet = (kind: CheckSetKind) =>
-    run(async () => {
-      const json = { kind };
-      const { data, etag } = await call<CheckSetAnswer>('POST', `${path}/check-set`, { json, ifMatch: tag.value });
-      applyAnswer(data, etag);
-      message.value = describeAdded(data.added);
-      onSaved();
+    change(texts.steps.checkSet, async () => {
+      const answer = await call<CheckSetAnswer>('POST', `${path}/check-set`, { json: { kind }, ifMatch: tag.value });
+      return { ...answer, said: describeAdded(answer.data.added) };
     });
 
   /** Renames the saved variants whose names mention a finish they do not have. */
   const renameMisnamed = (name: string) =>
-    run(async () => {
+    change(texts.steps.rename, async () => {
       const json = { name, misnamed: true };
-      const { data, etag } = await call<ScheduleAnswer>('POST', `${path}/rename`, { json, ifMatch: tag.value });
-      applyAnswer(data, etag);
-      onSaved();
+      const answer = await call<ScheduleAnswer>('POST', `${path}/rename`, { json, ifMatch: tag.value });
+      return { ...answer, said: null };
     });
 
   function discard(): void {
+    edit(() => saved.value, texts.steps.discard);
     batch(() => {
-      draft.value = saved.value;
-      outdated.value = false;
+      conflict.value = null;
       problem.value = null;
-      message.value = null;
+      restored.value = null;
     });
   }
 
   function close(): void {
-    if (changes.value.any) unsaved.set(product, { saved: saved.value, draft: draft.value, tag: tag.value });
+    keepNow();
+    stopKeeping();
+    globalThis.removeEventListener?.('pagehide', keepNow);
   }
 
   return {
@@ -153,18 +313,22 @@ export function createScheduleModel(product: string, onSaved: () => void) {
     draft,
     tag,
     selected,
-    open,
-    outdated,
+    trial,
+    conflict,
     busy,
     problem,
     message,
+    restored,
     loaded,
+    kept,
     changes,
     rowProblems,
     selectedRow,
+    shownChoices,
     load,
     edit,
     save,
+    resolve,
     expand,
     addCheckSet,
     renameMisnamed,
@@ -173,5 +337,6 @@ export function createScheduleModel(product: string, onSaved: () => void) {
   };
 }
 
-const describeAdded = (variants: number) =>
-  variants === 0 ? scheduleTexts.nothingAdded : scheduleTexts.addedVariants(variants);
+export type ScheduleModel = ReturnType<typeof createScheduleModel>;
+
+const describeAdded = (variants: number) => (variants === 0 ? texts.nothingAdded : texts.addedVariants(variants));

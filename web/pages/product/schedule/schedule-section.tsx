@@ -1,4 +1,5 @@
 import { useSignal } from '@preact/signals';
+import { useEffect } from 'preact/hooks';
 import type { CountAnswer } from '../../../../server/http/contracts/schedule.ts';
 import { seg } from '../../../api.ts';
 import { readCount } from '../../../format.ts';
@@ -8,26 +9,33 @@ import { SheetLinks } from '../../../parts/sheet-links.tsx';
 import { commonTexts } from '../../../texts/common.ts';
 import { scheduleTexts, scheduleTexts as texts } from '../../../texts/product-schedule.ts';
 import type { ProductModel } from '../product-model.ts';
-import { CheckSetForm, ExpandForm } from './add-variants.tsx';
-import { addRow, describeChanges } from './schedule-draft.ts';
-import { ScheduleTable } from './schedule-table.tsx';
+import { ConflictPanel } from './conflict-panel.tsx';
+import { GridNotes } from './grid/grid-notes.tsx';
+import { GridTools } from './grid/grid-tools.tsx';
+import { PrintTable } from './grid/print-table.tsx';
+import { ScheduleGrid } from './grid/schedule-grid.tsx';
+import { SidePanel } from './grid/side-panel.tsx';
+import { VariantCards } from './grid/variant-cards.tsx';
+import { describeChanges } from './schedule-draft.ts';
+
+/** Narrower windows have cards instead of the grid. */
+const NARROW = '(max-width: 40rem)';
 
 /** The finish schedule: its variants, ways to add more, and printable sheets. */
 export function ScheduleSection({ model }: { readonly model: ProductModel }) {
-  const { schedule } = model;
-  /** The open form for adding variants. */
-  const adding = useSignal<'expand' | 'check-set' | null>(null);
+  const { schedule, grid } = model;
+  const isNarrow = useMedia(NARROW);
+  useEffect(() => {
+    void grid.loadStandings();
+  }, [model.version.value]);
   const counted = model.choices.counted.value;
-  const close = () => {
-    adding.value = null;
-  };
   const changes = schedule.changes.value;
   const rows = schedule.draft.value.rows.length;
   const problems = schedule.rowProblems.value.size;
   const busy = schedule.busy.value;
   const product = `/api/products/${seg(model.code)}`;
   return (
-    <section>
+    <section class="schedule">
       <div class="section-head">
         <h2>{texts.heading}</h2>
         <p class="small">
@@ -36,39 +44,17 @@ export function ScheduleSection({ model }: { readonly model: ProductModel }) {
         </p>
       </div>
       <UnusedFinishes counted={counted} />
-      {rows > 0 && <ScheduleTable model={model} />}
+      <Notice text={schedule.restored.value} />
+      <ConflictPanel model={model} />
+      <GridTools grid={grid} code={model.code} />
+      <div class="grid-place">
+        {rows > 0 && (isNarrow ? <VariantCards model={model} /> : <ScheduleGrid model={model} />)}
+        <SidePanel model={model} />
+      </div>
+      {rows > 0 && grid.shown.value.length === 0 && <p>{texts.notShown}</p>}
+      <GridNotes grid={grid} />
+      <PrintTable grid={grid} />
       <div class="total">
-        <div class="actions no-print">
-          <button
-            type="button"
-            onClick={() => {
-              schedule.edit(addRow);
-              const last = schedule.draft.value.rows.at(-1)!;
-              schedule.selected.value = last.key;
-              schedule.open.value = { key: last.key, slot: null };
-            }}
-          >
-            {texts.addRow}
-          </button>
-          <button
-            type="button"
-            aria-expanded={adding.value === 'expand'}
-            onClick={() => {
-              adding.value = adding.value === 'expand' ? null : 'expand';
-            }}
-          >
-            {texts.expand}
-          </button>
-          <button
-            type="button"
-            aria-expanded={adding.value === 'check-set'}
-            onClick={() => {
-              adding.value = adding.value === 'check-set' ? null : 'check-set';
-            }}
-          >
-            {texts.addCheckSet}
-          </button>
-        </div>
         <div class="actions saving">
           <p role="status">{schedule.message.value ?? (rows > 0 || changes.any ? describeChanges(changes) : '')}</p>
           {changes.any && (
@@ -89,20 +75,7 @@ export function ScheduleSection({ model }: { readonly model: ProductModel }) {
         </div>
       </div>
       {changes.any && rows === 0 && <Notice text={texts.needsVariant} />}
-      <Notice text={schedule.problem.value}>
-        {schedule.outdated.value && (
-          <>
-            <button type="button" onClick={() => void schedule.save(true)}>
-              {commonTexts.overwrite}
-            </button>
-            <button type="button" onClick={() => void schedule.load()}>
-              {commonTexts.reload}
-            </button>
-          </>
-        )}
-      </Notice>
-      {adding.value === 'expand' && <ExpandForm model={model} onClose={close} />}
-      {adding.value === 'check-set' && <CheckSetForm model={model} onClose={close} />}
+      <Notice text={schedule.problem.value} />
       {schedule.saved.value.rows.length > 0 && (
         <>
           <SheetLinks label={texts.printSchedule} address={`${product}/schedule.pdf`} />
@@ -119,6 +92,19 @@ export function ScheduleSection({ model }: { readonly model: ProductModel }) {
       )}
     </section>
   );
+}
+
+function useMedia(query: string): boolean {
+  const matches = useSignal(window.matchMedia(query).matches);
+  useEffect(() => {
+    const media = window.matchMedia(query);
+    const follow = () => {
+      matches.value = media.matches;
+    };
+    media.addEventListener('change', follow);
+    return () => media.removeEventListener('change', follow);
+  }, [query]);
+  return matches.value;
 }
 
 /** A note where the rules exclude all combinations, or single finishes on offer. */

@@ -1,0 +1,80 @@
+import { useRef } from 'preact/hooks';
+import { Chip, Picture } from '../../../../parts/picture.tsx';
+import { scheduleTexts as texts } from '../../../../texts/product-schedule.ts';
+import type { ProductModel } from '../../product-model.ts';
+import { commitText } from './grid-commands.ts';
+import { at } from './grid-selection.ts';
+import { useVirtualRows } from './use-virtual-rows.ts';
+
+/** Heights in CSS px; the style sheet has the same. */
+const HEAD_PX = 116;
+const CELL_PX = 44;
+
+/** The variants as cards, for a narrow window: the same rows and selection as the grid. */
+export function VariantCards({ model }: { readonly model: ProductModel }) {
+  const { grid } = model;
+  const root = useRef<HTMLUListElement>(null);
+  const rows = grid.shown.value;
+  const slots = grid.columns.value.flatMap((column, place) => (column.kind === 'slot' ? [{ column, place }] : []));
+  const heightPx = HEAD_PX + slots.length * CELL_PX;
+  const cursor = grid.selection.value.cursor;
+  const virtual = useVirtualRows(root, { count: rows.length, heightPx, headPx: 0, always: cursor.row });
+  return (
+    <ul ref={root} class="cards" aria-label={texts.grid(model.product.value?.name ?? model.code)}>
+      <li aria-hidden="true" style={{ height: `${virtual.getTotalSize()}px` }} />
+      {virtual.getVirtualItems().map(({ index, start }) => {
+        const row = rows[index];
+        if (!row) return null;
+        const write = (column: 'code' | 'name') => ({
+          value: row[column],
+          'aria-label': texts.editCell(texts.columns[column], index + 1),
+          onChange: (event: { readonly currentTarget: HTMLInputElement }) => {
+            grid.editing.value = { key: row.key, column, text: '' };
+            commitText(grid, event.currentTarget.value, 0);
+          },
+        });
+        return (
+          <li
+            key={row.key}
+            class="card"
+            aria-setsize={rows.length}
+            aria-posinset={index + 1}
+            style={{ top: `${start}px`, height: `${heightPx}px` }}
+          >
+            <div class="card-head">
+              <Picture
+                address={model.getPictureAddress(row)}
+                alt={texts.variantAlt(row.name)}
+                version={model.version.value}
+              />
+              <div>
+                <input type="text" {...write('name')} />
+                <input type="text" class="code" {...write('code')} />
+                <p class="small soft">{[grid.words.state(row), grid.words.approval(row)].filter(Boolean).join(', ')}</p>
+              </div>
+            </div>
+            {slots.map(({ column, place }) => {
+              const chosen = grid.choiceAt(row, column.slot);
+              const finish = grid.getFinish(chosen);
+              return (
+                <button
+                  type="button"
+                  class="card-cell"
+                  key={column.id}
+                  onClick={() => {
+                    grid.select(at({ row: index, column: place }));
+                    grid.panel.value = { kind: 'finish', text: '' };
+                  }}
+                >
+                  <small class="soft">{column.label}</small>
+                  <Chip hex={finish?.resolved.hex} />
+                  <span>{chosen ? (finish?.name ?? chosen) : texts.noFinish}</span>
+                </button>
+              );
+            })}
+          </li>
+        );
+      })}
+    </ul>
+  );
+}

@@ -1,0 +1,101 @@
+import type { Draft, Row } from './schedule-draft.ts';
+
+/** An unsaved draft, and the version of the schedule that it began as. */
+export interface KeptDraft {
+  readonly tag: string | null;
+  readonly base: Draft;
+  readonly draft: Draft;
+}
+
+/** A draft beside its base: a row that is the same in both is only its key. */
+interface Packed {
+  readonly tag: string | null;
+  readonly base: Draft;
+  readonly rows: readonly (number | Row)[];
+  readonly rest: Omit<Draft, 'rows'>;
+}
+
+export function packDraft({ tag, base, draft }: KeptDraft): Packed {
+  const same = new Map(base.rows.map((row) => [row.key, row]));
+  const { rows, ...rest } = draft;
+  return { tag, base, rows: rows.map((row) => (same.get(row.key) === row ? row.key : row)), rest };
+}
+
+/** @returns null for what an earlier version of the pages may have stored */
+export function unpackDraft(packed: Packed): KeptDraft | null {
+  if (!Array.isArray(packed?.base?.rows) || !Array.isArray(packed.rows)) return null;
+  const known = new Map(packed.base.rows.map((row) => [row.key, row]));
+  const rows = packed.rows.flatMap((row) => (typeof row === 'number' ? (known.get(row) ?? []) : [row]));
+  return { tag: packed.tag, base: packed.base, draft: { ...packed.rest, rows } };
+}
+
+const PREFIX = 'dyeworks-schedule ';
+/** Longer texts go to the larger store, which answers later. Browsers give the quick one five million characters. */
+const QUICK_CHARACTERS = 1_500_000;
+
+/**
+ * Keeps a draft in this browser, past a reload and a crash.
+ * @returns false where the browser keeps nothing
+ */
+export async function keepDraft(product: string, kept: KeptDraft): Promise<boolean> {
+  const packed = packDraft(kept);
+  const text = JSON.stringify(packed);
+  if (text.length <= QUICK_CHARACTERS) {
+    try {
+      localStorage.setItem(PREFIX + product, text);
+      return true;
+    } catch {
+      // full, or switched off: the larger store may still have room
+    }
+  }
+  try {
+    await inStore('readwrite', (store) => store.put(packed, product));
+    localStorage.removeItem(PREFIX + product);
+    return true;
+  } catch {
+    return false;
+  }
+}
+
+export async function readDraft(product: string): Promise<KeptDraft | null> {
+  try {
+    const text = localStorage.getItem(PREFIX + product);
+    if (text !== null) return unpackDraft(JSON.parse(text) as Packed);
+    const packed = await inStore('readonly', (store) => store.get(product));
+    return packed === undefined ? null : unpackDraft(packed as Packed);
+  } catch {
+    return null;
+  }
+}
+
+export async function dropDraft(product: string): Promise<void> {
+  try {
+    localStorage.removeItem(PREFIX + product);
+    await inStore('readwrite', (store) => store.delete(product));
+  } catch {
+    // nothing is kept there
+  }
+}
+
+const STORE = 'drafts';
+
+function inStore<T>(mode: IDBTransactionMode, use: (store: IDBObjectStore) => IDBRequest<T>): Promise<T> {
+  return new Promise((resolve, reject) => {
+    const opening = indexedDB.open('dyeworks', 1);
+    opening.onupgradeneeded = () => opening.result.createObjectStore(STORE);
+    opening.onerror = () => reject(opening.error);
+    opening.onsuccess = () => {
+      const database = opening.result;
+      const work = database.transaction(STORE, mode);
+      const asked = use(work.objectStore(STORE));
+      work.onabort = () => {
+        database.close();
+        reject(work.error);
+      };
+      work.oncomplete = () => {
+        database.close();
+        resolve(asked.result);
+      };
+    };
+  });
+}
