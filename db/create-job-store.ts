@@ -41,19 +41,23 @@ export function createJobStore(db: Kysely<Tables>): JobStore {
       return rows.map(readJob);
     },
 
-    async listLast(limit, { product, line } = {}) {
+    async listLast(limit, { product, line, before } = {}) {
       const is = (field: string, code: string | undefined) =>
         code === undefined ? sql`TRUE` : sql`lower(json_extract(data, ${field})) = ${foldCode(code)}`;
       // a new product with the code of a deleted one does not inherit its jobs
       const ofExisting = product === undefined ? sql`TRUE` : sql`json_extract(data, '$.productGone') IS NULL`;
       // requests may name thousands of variants, and lists of jobs are asked for often
-      const { rows } = await sql<{ id: string; data: string; progress: string }>`
-        SELECT id, json_remove(data, '$.request') AS data,
+      const isEarlier = before === undefined ? sql`TRUE` : sql`ordinal < ${before}`;
+      const { rows } = await sql<{ ordinal: number; id: string; data: string; progress: string }>`
+        SELECT ordinal, id, json_remove(data, '$.request') AS data,
           json_remove(progress, '$.failures', '$.finished', '$.failedParts') AS progress
-        FROM jobs WHERE ${is('$.product', product)} AND ${is('$.line', line)} AND ${ofExisting}
+        FROM jobs WHERE ${is('$.product', product)} AND ${is('$.line', line)} AND ${ofExisting} AND ${isEarlier}
         ORDER BY ordinal DESC LIMIT ${limit}
       `.execute(db);
-      return rows.map(({ id, data, progress }) => ({ id, ...JSON.parse(data), ...JSON.parse(progress) }) as ListedJob);
+      return rows.map(
+        ({ ordinal, id, data, progress }) =>
+          ({ id, place: ordinal, ...JSON.parse(data), ...JSON.parse(progress) }) as ListedJob,
+      );
     },
   };
 }

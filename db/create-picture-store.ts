@@ -1,6 +1,6 @@
 import { createHash, randomUUID, webcrypto } from 'node:crypto';
 import { existsSync, mkdirSync, readdirSync, rmSync } from 'node:fs';
-import { readdir, readFile, rename, rm, writeFile } from 'node:fs/promises';
+import { readdir, readFile, rename, rm, stat, writeFile } from 'node:fs/promises';
 import { join } from 'node:path';
 import { type Insertable, type Kysely, sql } from 'kysely';
 import type { PictureShare, PictureStore, StoredBytes } from '../server/core/ports/stores.ts';
@@ -132,7 +132,7 @@ export function createPictureStore(
     }
   }
 
-  async function listHeld(keys: readonly string[]): Promise<Map<string, StoredBytes>> {
+  async function listRows(keys: readonly string[]): Promise<Map<string, StoredBytes>> {
     const held = new Map<string, StoredBytes>();
     for (let at = 0; at < keys.length; at += KEYS_AT_ONCE) {
       const rows = await db
@@ -145,6 +145,18 @@ export function createPictureStore(
     return held;
   }
 
+  /** Those of the rows whose file is there, with its length: after a crash it may be missing or short. */
+  async function listHeld(keys: readonly string[]): Promise<Map<string, StoredBytes>> {
+    const held = await listRows(keys);
+    await Promise.all(
+      [...held].map(async ([key, { bytes }]) => {
+        const file = await stat(pathOf(key)).catch(() => null);
+        if (file?.size !== bytes) held.delete(key);
+      }),
+    );
+    return held;
+  }
+
   return {
     listHeld,
 
@@ -153,7 +165,7 @@ export function createPictureStore(
       const names = (await readdir(folder)).filter((name) => !name.endsWith(PARTIAL));
       for (let at = 0; at < names.length && !signal?.aborted; at += KEYS_AT_ONCE) {
         const some = names.slice(at, at + KEYS_AT_ONCE);
-        const held = await listHeld(some);
+        const held = await listRows(some);
         for (const name of some) {
           // a row comes before its file, so a file without one is left from a crash
           if (held.has(name) || arriving.has(name)) continue;

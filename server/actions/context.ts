@@ -1,7 +1,7 @@
 import type { StudioPart } from '../core/delivery/mapping-plan.ts';
 import type { LevelTables } from '../core/finish/level-map.ts';
 import type { ConvertedColour, MapFacts } from '../core/finish/map-image.ts';
-import type { Job, ListedJob } from '../core/job/job.ts';
+import type { Job, JobFilter, ListedJob } from '../core/job/job.ts';
 import type { ImageFormat } from '../core/picture/picture.ts';
 import type { FileEncoding } from '../core/picture/picture-set.ts';
 import type { MeasuredColour, MeasuredField } from '../core/picture/swatch.ts';
@@ -81,8 +81,8 @@ export interface Jobs {
   add(job: Pick<Job, 'id' | 'kind' | 'product' | 'line' | 'total' | 'request'>): Promise<Job>;
   /** @throws Problem `unknown-job` */
   get(id: string): Promise<Job>;
-  /** The latest jobs, newest first. @param of only those of a product or a line */
-  listLast(limit: number, of?: { readonly product?: string; readonly line?: string }): Promise<ListedJob[]>;
+  /** The latest jobs, newest first. */
+  listLast(limit: number, of?: JobFilter): Promise<ListedJob[]>;
   /** Cancels a waiting job at once, and a running one as soon as its current parts end. */
   cancel(id: string): Promise<Job>;
   /** Makes the remaining parts of a deleted product's open jobs fail. */

@@ -28,21 +28,27 @@ interface PastFinish {
   readonly resolved: ResolvedFinish;
 }
 
+/** Takes a page of revisions. */
+type Choose = <R extends DescribedRevision<object>>(revisions: readonly R[]) => readonly R[];
+
 /**
  * The history of a finish by revision. A deleted finish keeps its history.
+ * @param choose only these revisions are resolved
  * @throws Problem `unknown-finish-code` for a code that was never used
  */
 export async function listFinishRevisions(
   context: ForFinishes,
   code: string,
+  choose: Choose = (all) => all,
 ): Promise<Omit<DescribedHistory<Finish>, 'revisions'> & { readonly revisions: readonly FinishRevision[] }> {
   const history = await context.stores.getFinishHistory(code);
   if (history.length === 0) throw unknownFinish(code);
   const articleOf = await loadArticles(context, history);
-  const resolve = await makeResolver(context, history.filter(isRevision), articleOf);
-  const { revisions, events } = describeHistory(history, (before, after) =>
-    listOfArticle(articleOf(before), articleOf(after)),
-  );
+  const described = describeHistory(history, (before, after) => listOfArticle(articleOf(before), articleOf(after)));
+  const { events } = described;
+  const revisions = choose(described.revisions);
+  const entries = revisions.flatMap(({ entry, before }) => (before ? [entry, before] : [entry]));
+  const resolve = await makeResolver(context, entries, articleOf);
   return {
     events,
     revisions: revisions.map((revision) => {

@@ -1,6 +1,13 @@
 import { EventEmitter } from 'node:events';
 import { foldCode } from '../core/codes.ts';
-import { countLeading, findOpenPart, type Job, type JobStore, type ListedJob } from '../core/job/job.ts';
+import {
+  countLeading,
+  findOpenPart,
+  type Job,
+  type JobFilter,
+  type JobStore,
+  type ListedJob,
+} from '../core/job/job.ts';
 import { Problem } from '../core/problems.ts';
 import { explainStorageFault } from '../core/storage-faults.ts';
 import { JOB_TEXTS } from '../core/texts/answer-texts.ts';
@@ -103,8 +110,8 @@ export class JobRunner implements Jobs {
     });
   }
 
-  /** The latest jobs, newest first. @param of only those of a product or a line */
-  async listLast(limit: number, of?: { readonly product?: string; readonly line?: string }): Promise<ListedJob[]> {
+  /** The latest jobs, newest first. */
+  async listLast(limit: number, of?: JobFilter): Promise<ListedJob[]> {
     const listed = await this.#store.listLast(limit, of);
     return listed.map((job) => {
       if (job.id !== this.#current?.id) return job;

@@ -28,7 +28,7 @@ import { type LoadedProduct, requireSchedule } from './loaded-product.ts';
 import { retryWhileBusy } from './retry-while-busy.ts';
 import { type PictureRequest, takePicture } from './take-picture.ts';
 import { type SwatchRequest, takeSwatch } from './take-swatch.ts';
-import { getTurn } from './turns.ts';
+import { asJob, getTurn, workFor } from './turns.ts';
 
 /** Rows of a sheet with pictures: a hundred pages, and half an hour for a small machine at the first print. */
 const MOST_PICTURED_ROWS = 600;
@@ -209,7 +209,9 @@ async function print(
   const stored = await context.pictures.get(key);
   if (stored) return stored;
   return shareInFlight(key, async () => {
-    const bytes = await context.renderer.printSheet(sheet, await takePictures(), getTurn());
+    // a sheet may have hundreds of pictures: each waits behind those that persons ask for one by one
+    const turn = asJob(getTurn());
+    const bytes = await context.renderer.printSheet(sheet, await workFor(turn, takePictures), turn);
     return context.pictures.put(key, bytes, 'application/pdf');
   });
 }

@@ -4,6 +4,7 @@ import { addressKey } from '../actions/access.ts';
 import { type CallTurn, workFor } from '../actions/turns.ts';
 import { Problem } from '../core/problems.ts';
 import { REQUEST_PROBLEMS } from '../core/texts/problems/request.ts';
+import { PICTURE_ROUTE } from './route-access.ts';
 
 /** Calls of one kind that run at once. Further ones of a caller wait, and are refused beyond a number. */
 export interface CallLimit {
@@ -32,8 +33,8 @@ type Kind = keyof typeof CALL_LIMITS;
 
 /** Routes, not URLs: the same URL can be spelled in many ways. */
 const KINDS: readonly (readonly [method: string, route: RegExp, kind: Kind])[] = [
-  ['GET', /^\/api\/products\/:product\/(pictures\/:file|picture\.(png|webp|jpg))$/, 'picture'],
-  ['GET', /^\/api\/finishes\/:finish\/swatch\./, 'picture'],
+  ['GET', PICTURE_ROUTE, 'picture'],
+  ['GET', /^\/api\/finishes\/:finish\/swatch\.json$/, 'picture'],
   ['GET', /\/picture-sets\/:set\/files\/:file$/, 'picture'],
   ['GET', /\.(zip|pdf)$/, 'download'],
   ['PUT', /^\/api\/products\/:product\/model$/, 'upload'],

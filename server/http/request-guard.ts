@@ -10,7 +10,7 @@ import { readBearer, readCookie } from './credentials.ts';
 import { findCaller, hasToken } from './find-caller.ts';
 import { checkHost, checkOrigin, checkSite, comesFromElsewhere } from './request-origin.ts';
 import { PERSON, readAuthor } from './request-parsing.ts';
-import { type Concern, concernOf, declareAccess, neededBy } from './route-access.ts';
+import { type Concern, concernOf, declareAccess, neededBy, PICTURE_ROUTE } from './route-access.ts';
 import { allowCaching } from './send-bytes.ts';
 
 declare module 'fastify' {
@@ -32,8 +32,7 @@ declare module 'fastify' {
 /** Routes that a public part opens for reading. Routes, not URLs: the same URL can be spelled in many ways. */
 const PUBLIC: readonly [RegExp, PublicPart][] = [
   [/^\/api\/products\/:product\/deliveries(\/|$)/, 'deliveries'],
-  [/^\/api\/products\/:product\/(pictures\/:file|picture\.(png|webp|jpg))$/, 'pictures'],
-  [/^\/api\/finishes\/:finish\/swatch\.(png|webp|jpg)$/, 'pictures'],
+  [PICTURE_ROUTE, 'pictures'],
 ];
 
 /** Where the guard looks up which line something belongs to. */

@@ -1,6 +1,13 @@
 import type { FastifyInstance, FastifyRequest } from 'fastify';
 import { ROLES, type Role } from '../core/access/role.ts';
 
+/**
+ * Routes of single pictures of products and finishes. `DYEWORKS_PUBLIC` can open them, and each call may take the studio.
+ * Routes, not URLs: the same URL can be spelled in many ways.
+ */
+export const PICTURE_ROUTE =
+  /^\/api\/(products\/:product\/(pictures\/:file|picture\.(png|webp|jpg))|finishes\/:finish\/swatch\.(png|webp|jpg))$/;
+
 /** Who may call a route: a role, or anyone, without a sign-in. */
 export type Needs = Role | 'anyone';
 

@@ -77,6 +77,14 @@ it('writes the row before the file, so that a crash in between leaves no file th
   expect(await store.get('key')).toBeNull();
 });
 
+it('lists nothing whose file is missing or short, as after a crash', async () => {
+  const store = createPictureStore(await openDatabase(':memory:'), folder, 100_000);
+  for (const key of ['kept', 'lost', 'short']) await store.put(key, new Uint8Array(10), 'image/png');
+  rmSync(join(folder, 'lost'));
+  truncateSync(join(folder, 'short'), 4);
+  expect([...(await store.listHeld(['kept', 'lost', 'short'])).keys()]).toEqual(['kept']);
+});
+
 it('lists which of many keys it has without reading them, and without counting it as a use', async () => {
   const store = createPictureStore(await openDatabase(':memory:'), folder, 100_000);
   const keys = Array.from({ length: 1200 }, (_, i) => `key-${i}`);

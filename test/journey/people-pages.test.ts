@@ -5,7 +5,7 @@ import { afterAll, beforeAll, expect, it } from 'vitest';
 import { ROOT } from '../../server/root.ts';
 import { openPages } from '../support/open-pages.ts';
 import { startService, type TestService } from '../support/start-service.ts';
-import { pressButton, seeText } from '../support/work-page.ts';
+import { pressButton, seeText, write } from '../support/work-page.ts';
 
 // From the first owner on the command line to an editor's change, in a real browser.
 
@@ -30,10 +30,6 @@ afterAll(async () => {
   await editor?.browser.close();
   await service?.close();
 });
-
-async function write(page: Page, field: string, text: string): Promise<void> {
-  await page.locator(`::-p-xpath(//label[span[normalize-space()="${field}"]]//input)`).fill(text);
-}
 
 async function signIn(page: Page, account: string, passphrase: string): Promise<void> {
   await page.goto(service.url);

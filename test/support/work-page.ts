@@ -46,3 +46,8 @@ export async function writeCell(page: Page, row: number, column: string, text: s
 export async function seeText(page: Page, text: string, timeoutMs = 30_000): Promise<void> {
   await page.waitForFunction((wanted) => document.body.textContent.includes(wanted), { timeout: timeoutMs }, text);
 }
+
+/** Types into the field with this name. */
+export async function write(page: Page, field: string, text: string): Promise<void> {
+  await page.locator(`::-p-xpath(//label[span[normalize-space()="${field}"]]//input)`).fill(text);
+}

@@ -1,5 +1,6 @@
 import { afterAll, beforeAll, describe, expect, it, vi } from 'vitest';
 import { createFinishesModel } from '../../web/pages/finishes/finishes-model.ts';
+import { createLineModel } from '../../web/pages/line/line-model.ts';
 import { createPictureSetsModel } from '../../web/pages/picture-sets/picture-sets-model.ts';
 import { createPreparationModel } from '../../web/pages/product/preparation/preparation-model.ts';
 import { createProductModel } from '../../web/pages/product/product-model.ts';
@@ -136,6 +137,24 @@ describe('a save that someone else came before', () => {
     await model.changeSlot(slot, { label: 'On top' });
     expect(changes.refused.value).toBeNull();
     model.close();
+  });
+
+  it('of a line that is about to be deleted', async () => {
+    await write('PUT', '/api/lines/EMPTY', { name: 'Empty' });
+    const { deletion, ...model } = createLineModel('EMPTY');
+    await model.load();
+    let removed = 0;
+    const remove = () => model.remove(() => removed++);
+    await write('PUT', '/api/lines/EMPTY', { name: 'Theirs' });
+    await remove();
+    expect([deletion.refused.value?.text, removed]).toEqual([commonTexts.changedByOthers, 0]);
+    await deletion.reload();
+    expect([deletion.refused.value, model.line.value?.name]).toEqual([null, 'Theirs']);
+    await write('PUT', '/api/lines/EMPTY', { name: 'Theirs again' });
+    await remove();
+    await deletion.refused.value!.overwrite!();
+    expect([deletion.refused.value, removed]).toEqual([null, 1]);
+    expect((await service.call('GET', '/api/lines/EMPTY')).status).toBe(404);
   });
 
   it('of the first schedule', async () => {

@@ -72,10 +72,19 @@ export interface Job {
 }
 
 /** A job in a list: without its request and its failures. */
-export type ListedJob = Pick<
-  Job,
-  'id' | 'kind' | 'product' | 'line' | 'state' | 'done' | 'total' | 'failed' | 'remainingMs'
->;
+export interface ListedJob
+  extends Pick<Job, 'id' | 'kind' | 'product' | 'line' | 'state' | 'done' | 'total' | 'failed' | 'remainingMs'> {
+  /** Grows from job to job. */
+  readonly place: number;
+}
+
+/** Which jobs to list. With a product or a line, only those of that line, or of that product while it exists. */
+export interface JobFilter {
+  readonly product?: string;
+  readonly line?: string;
+  /** Only jobs before this place. */
+  readonly before?: number;
+}
 
 /** Stores jobs across restarts. */
 export interface JobStore {
@@ -85,11 +94,8 @@ export interface JobStore {
   get(id: string): Promise<Job | null>;
   /** Queued or running jobs, oldest first. */
   listOpen(): Promise<Job[]>;
-  /**
-   * The latest jobs, newest first. With a product or a line given, only those of that line, or of that product while it
-   * exists.
-   */
-  listLast(limit: number, of?: { readonly product?: string; readonly line?: string }): Promise<ListedJob[]>;
+  /** The latest jobs, newest first. */
+  listLast(limit: number, of?: JobFilter): Promise<ListedJob[]>;
 }
 
 /** A row of a check set. It is not in a schedule, so the job stores its choices. */

@@ -73,7 +73,7 @@ const lapsedBecause = Type.Optional(Type.String({ description: 'Why the last dec
 export const VariantStandingsAnswer = Type.Object(
   {
     variants: Type.Array(Type.Object({ variant: Code, state, round: Count, lapsedBecause }, strict), {
-      description: 'In the order of the schedule, without variants that nobody decided about',
+      description: 'In the order of the schedule, without variants that have no decision',
     }),
   },
   strict,

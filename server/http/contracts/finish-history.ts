@@ -1,7 +1,7 @@
 import { type Static, Type } from 'typebox';
 import { EVENTS, WAYS } from '../../core/history/history.ts';
 import { ArticleAnswer, FinishDefinition, PastResolvedFinish } from './finish.ts';
-import { Code, DeltaE, Hex, nullable, type ReadonlyStatic, ref, strict, Time } from './schema-parts.ts';
+import { Code, DeltaE, Hex, Next, nullable, type ReadonlyStatic, ref, strict, Time } from './schema-parts.ts';
 
 const Revision = Type.Integer({ minimum: 1, description: 'A revision, counted from 1' });
 
@@ -77,14 +77,15 @@ export const FinishHistoryAnswer = Type.Object(
         },
         strict,
       ),
-      { description: 'Events that did not change the finish, newest first' },
+      { description: 'Events of these revisions that did not change the finish, newest first' },
     ),
+    next: Next,
   },
   strict,
 );
 export type FinishHistoryAnswer = ReadonlyStatic<typeof FinishHistoryAnswer>;
 
-export const ArticleHistoryAnswer = Type.Object({ revisions: Type.Array(RevisionEntry) }, strict);
+export const ArticleHistoryAnswer = Type.Object({ revisions: Type.Array(RevisionEntry), next: Next }, strict);
 export type ArticleHistoryAnswer = ReadonlyStatic<typeof ArticleHistoryAnswer>;
 
 export const PastFinishAnswer = Type.Object(

@@ -3,7 +3,7 @@ import { JOB_STATES } from '../../core/job/job.ts';
 import { IMAGE_FORMATS, SHADOWS, VIEWS } from '../../core/picture/picture.ts';
 import { Pixels, Scale, ShotView } from './picture.ts';
 import { CheckSetKind } from './schedule.ts';
-import { Code, Count, nullable, type ReadonlyStatic, ref, strict, Url } from './schema-parts.ts';
+import { Code, Count, Next, nullable, pageFields, type ReadonlyStatic, ref, strict, Url } from './schema-parts.ts';
 
 const pictures = {
   sizes: Type.Optional(Type.Array(Pixels, { minItems: 1, maxItems: 20, uniqueItems: true })),
@@ -45,7 +45,7 @@ export const JobListQuery = Type.Object(
   {
     product: Type.Optional(Code),
     line: Type.Optional(Code),
-    limit: Type.Optional(Type.Integer({ minimum: 1, maximum: 200, description: 'Default 20' })),
+    ...pageFields(200, 'Default: 20'),
   },
   strict,
 );
@@ -123,7 +123,7 @@ export const SetJobAnswer = Type.Object(
 export type SetJobAnswer = ReadonlyStatic<typeof SetJobAnswer>;
 
 export const JobListAnswer = Type.Object(
-  { jobs: Type.Array(Type.Object(listed, strict), { description: 'Newest first' }) },
+  { jobs: Type.Array(Type.Object(listed, strict), { description: 'Newest first' }), next: Next },
   strict,
 );
 export type JobListAnswer = ReadonlyStatic<typeof JobListAnswer>;

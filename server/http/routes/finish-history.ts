@@ -16,30 +16,41 @@ import {
   PastFinishAnswer,
   type RevisionAnswer,
 } from '../contracts/finish-history.ts';
+import { NumberedQuery } from '../contracts/schema-parts.ts';
+import { pageNumbered } from '../page-numbered.ts';
 import { ok } from '../responses.ts';
 import { toResolvedAnswer } from './finishes.ts';
 
 const TAGS = { tags: ['finishes'] };
 
 export function addFinishHistoryRoutes(app: FastifyInstance, context: Context): void {
-  app.get<{ Params: { finish: string } }>(
+  app.get<{ Params: { finish: string }; Querystring: NumberedQuery }>(
     '/api/finishes/:finish/revisions',
     {
       schema: {
         ...TAGS,
-        summary: 'Get the history of a finish, newest first, even if it was deleted',
+        summary: 'Get the history of a finish, newest first, page by page, even if it was deleted',
+        querystring: NumberedQuery,
         response: ok(FinishHistoryAnswer),
       },
     },
-    async ({ params }): Promise<FinishHistoryAnswer> => {
-      const { revisions, events } = await listFinishRevisions(context, params.finish);
+    async ({ params, query }): Promise<FinishHistoryAnswer> => {
+      let rest: { readonly next?: number } = {};
+      const { revisions, events } = await listFinishRevisions(context, params.finish, (all) => {
+        const paged = pageNumbered(all, ({ entry }) => entry.revision, query);
+        rest = paged.rest;
+        return paged.page;
+      });
+      const { after } = query;
       return {
         revisions: revisions.map(({ resolved, deltaE, ...revision }) => ({
           ...toRevisionAnswer(revision),
           hex: resolved.hex,
           ...(deltaE !== null && { deltaE }),
         })),
-        events,
+        // those of the revisions on this page
+        events: events.filter(({ revision }) => (!after || revision < after) && revision >= (rest.next ?? 0)),
+        ...rest,
       };
     },
   );
@@ -65,14 +76,20 @@ export function addFinishHistoryRoutes(app: FastifyInstance, context: Context): 
     },
   );
 
-  app.get<{ Params: { article: string } }>(
+  app.get<{ Params: { article: string }; Querystring: NumberedQuery }>(
     '/api/articles/:article/revisions',
     {
-      schema: { ...TAGS, summary: 'Get the history of an article, newest first', response: ok(ArticleHistoryAnswer) },
+      schema: {
+        ...TAGS,
+        summary: 'Get the history of an article, newest first, page by page',
+        querystring: NumberedQuery,
+        response: ok(ArticleHistoryAnswer),
+      },
     },
-    async ({ params }): Promise<ArticleHistoryAnswer> => {
+    async ({ params, query }): Promise<ArticleHistoryAnswer> => {
       const { revisions } = await listArticleRevisions(context, params.article);
-      return { revisions: revisions.map(toRevisionAnswer) };
+      const { page, rest } = pageNumbered(revisions, ({ entry }) => entry.revision, query);
+      return { revisions: page.map(toRevisionAnswer), ...rest };
     },
   );
 

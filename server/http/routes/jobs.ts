@@ -67,14 +67,19 @@ export function addJobRoutes(app: FastifyInstance, context: Context, closing: Ab
     {
       schema: {
         ...TAGS,
-        summary: 'List the latest jobs, newest first',
+        summary: 'List the latest jobs, newest first, page by page',
         querystring: JobListQuery,
         response: ok(JobListAnswer),
       },
     },
     async ({ query }): Promise<JobListAnswer> => {
-      const { limit = 20, ...of } = query;
-      return { jobs: await jobs.listLast(limit, of) };
+      const { limit = 20, after = 0, ...of } = query;
+      const found = await jobs.listLast(limit + 1, { ...of, ...(after > 0 && { before: after }) });
+      const page = found.slice(0, limit);
+      return {
+        jobs: page.map(({ place: _, ...job }) => job),
+        ...(found.length > limit && { next: page.at(-1)!.place }),
+      };
     },
   );
 

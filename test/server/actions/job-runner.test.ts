@@ -270,7 +270,7 @@ it('lists the last jobs, the latest first, of a product or a line, with the prog
   parts.end(0);
   await waitFor(() => parts.open.has(1));
   expect(await jobs.listLast(10)).toEqual([
-    { id: 'b', kind: 'pictures', product: null, line: 'Fen', state: 'queued', done: 0, total: 3, failed: 0 },
+    { id: 'b', kind: 'pictures', product: null, line: 'Fen', state: 'queued', done: 0, total: 3, failed: 0, place: 2 },
     expect.objectContaining({ id: 'a', product: 'P', state: 'running', done: 1, remainingMs: expect.any(Number) }),
   ]);
   expect((await jobs.listLast(10, { product: 'p' })).map(({ id }) => id)).toEqual(['a']);

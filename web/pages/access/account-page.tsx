@@ -7,7 +7,7 @@ import { Field, Notice } from '../../parts/form.tsx';
 import { Heading } from '../../parts/shell.tsx';
 import { caller, session, waitForToken } from '../../session.ts';
 import { accessTexts } from '../../texts/access.ts';
-import { SessionList, TokenList } from './credentials.tsx';
+import { Credentials } from './credentials.tsx';
 import { PassphraseFields } from './passphrase-page.tsx';
 
 const texts = accessTexts.account;
@@ -31,15 +31,17 @@ export function AccountPage() {
       <Notice text={model.problem.value} />
       {own && (
         <div class="access">
-          <SessionList credentials={own} onDelete={(path) => void model.remove(path)} />
-          <section>
-            <h2>{accessTexts.tokens.heading}</h2>
-            <Notice text={model.secret.value && accessTexts.tokens.secret}>
-              <code>{model.secret.value}</code>
-            </Notice>
-            <TokenList credentials={own} onDelete={(path) => void model.remove(path)} />
+          <Credentials
+            of={own}
+            onDelete={(path) => void model.remove(path)}
+            notice={
+              <Notice text={model.secret.value && accessTexts.tokens.secret}>
+                <code>{model.secret.value}</code>
+              </Notice>
+            }
+          >
             <NewToken roles={ROLES.slice(0, ROLES.indexOf(own.person.role) + 1)} onMake={model.makeToken} />
-          </section>
+          </Credentials>
           <section>
             <h2>{texts.change}</h2>
             <form

@@ -1,5 +1,6 @@
 import type { AuditAnswer } from '../../../server/http/contracts/audit.ts';
 import { formatDate } from '../../format.ts';
+import { ColumnHeads } from '../../parts/column-heads.tsx';
 import { accessTexts } from '../../texts/access.ts';
 import type { PeopleModel } from './people-model.ts';
 
@@ -16,15 +17,7 @@ export function AuditSection({ model }: { readonly model: PeopleModel }) {
       </div>
       <div class="scroll">
         <table class="small">
-          <thead>
-            <tr>
-              {[texts.when, texts.who, texts.what, texts.about, texts.from, texts.outcome].map((column) => (
-                <th key={column} scope="col">
-                  {column}
-                </th>
-              ))}
-            </tr>
-          </thead>
+          <ColumnHeads names={[texts.when, texts.who, texts.what, texts.about, texts.from, texts.outcome]} />
           <tbody>
             {model.audit.value.map((entry) => (
               <tr key={entry.entry}>

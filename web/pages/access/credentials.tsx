@@ -1,85 +1,105 @@
+import type { ComponentChildren } from 'preact';
 import type { CredentialsAnswer } from '../../../server/http/contracts/access.ts';
 import { formatDate } from '../../format.ts';
+import { ColumnHeads } from '../../parts/column-heads.tsx';
 import { accessTexts } from '../../texts/access.ts';
 
-interface ListProps {
-  readonly credentials: CredentialsAnswer;
+const { sessions: sessionTexts, tokens: tokenTexts } = accessTexts;
+
+interface CredentialsProps {
+  readonly of: CredentialsAnswer;
   /** Gets the part of the address after the person, and deletes it. */
   readonly onDelete: (path: string) => void;
+  /** What stands before the list of tokens. */
+  readonly notice?: ComponentChildren;
+  /** What stands after it. */
+  readonly children?: ComponentChildren;
 }
 
-/** The sessions of a person. */
-export function SessionList({ credentials: { sessions }, onDelete }: ListProps) {
-  const texts = accessTexts.sessions;
+/** The sessions and tokens of a person. */
+export function Credentials({ of: { sessions, tokens }, onDelete, notice, children }: CredentialsProps) {
   return (
-    <section>
-      <h2>{texts.heading}</h2>
-      <div class="scroll">
-        <table>
-          <thead>
-            <tr>
-              <th scope="col">{texts.browser}</th>
-              <th scope="col">{texts.address}</th>
-              <th scope="col">{texts.used}</th>
-              <th />
-            </tr>
-          </thead>
-          <tbody>
-            {sessions.map(({ id, browser, address, usedAt, isThis }) => (
-              <tr key={id}>
-                <td title={browser}>{describeBrowser(browser)}</td>
-                <td>{address}</td>
-                <td>{isThis ? texts.thisOne : formatDate(usedAt)}</td>
-                <td>
-                  {!isThis && (
-                    <button type="button" onClick={() => onDelete(`/sessions/${id}`)}>
-                      {texts.end}
-                    </button>
-                  )}
-                </td>
-              </tr>
-            ))}
-          </tbody>
-        </table>
-      </div>
-      <div class="total">
-        <button type="button" onClick={() => onDelete('/sessions')}>
-          {texts.endAll}
-        </button>
-      </div>
-    </section>
+    <>
+      <section>
+        <h2>{sessionTexts.heading}</h2>
+        <DeletedTable
+          columns={[sessionTexts.browser, sessionTexts.address, sessionTexts.used]}
+          rows={sessions.map(({ id, browser, address, usedAt, isThis }) => ({
+            path: `/sessions/${id}`,
+            isKept: isThis,
+            cells: [
+              <span title={browser}>{describeBrowser(browser)}</span>,
+              address,
+              isThis ? sessionTexts.thisOne : formatDate(usedAt),
+            ],
+          }))}
+          button={sessionTexts.end}
+          onDelete={onDelete}
+        />
+        <div class="total">
+          <button type="button" onClick={() => onDelete('/sessions')}>
+            {sessionTexts.endAll}
+          </button>
+        </div>
+      </section>
+      <section>
+        <h2>{tokenTexts.heading}</h2>
+        {notice}
+        {tokens.length === 0 ? (
+          <p class="soft">{tokenTexts.none}</p>
+        ) : (
+          <DeletedTable
+            columns={[tokenTexts.name, tokenTexts.begins, tokenTexts.scope, tokenTexts.expires, tokenTexts.used]}
+            rows={tokens.map(({ token, name, scope, expiresAt, usedAt }) => ({
+              path: `/tokens/${token}`,
+              cells: [
+                name,
+                <span class="code">{tokenTexts.begin(token)}</span>,
+                accessTexts.roles[scope],
+                formatDate(expiresAt),
+                usedAt === null ? tokenTexts.never : formatDate(usedAt),
+              ],
+            }))}
+            button={tokenTexts.revoke}
+            onDelete={onDelete}
+          />
+        )}
+        {children}
+      </section>
+    </>
   );
 }
 
-/** The tokens of a person. */
-export function TokenList({ credentials: { tokens }, onDelete }: ListProps) {
-  const texts = accessTexts.tokens;
-  if (tokens.length === 0) return <p class="soft">{texts.none}</p>;
+interface DeletedTableProps {
+  readonly columns: readonly string[];
+  readonly rows: readonly {
+    readonly path: string;
+    /** Whether it cannot be deleted here. */
+    readonly isKept?: boolean;
+    readonly cells: readonly ComponentChildren[];
+  }[];
+  readonly button: string;
+  readonly onDelete: (path: string) => void;
+}
+
+/** A table whose rows can be deleted. */
+function DeletedTable({ columns, rows, button, onDelete }: DeletedTableProps) {
   return (
     <div class="scroll">
       <table>
-        <thead>
-          <tr>
-            <th scope="col">{texts.name}</th>
-            <th scope="col">{texts.begins}</th>
-            <th scope="col">{texts.scope}</th>
-            <th scope="col">{texts.expires}</th>
-            <th scope="col">{texts.used}</th>
-            <th />
-          </tr>
-        </thead>
+        <ColumnHeads names={[...columns, '']} />
         <tbody>
-          {tokens.map(({ token, name, scope, expiresAt, usedAt }) => (
-            <tr key={token}>
-              <td>{name}</td>
-              <td class="code">{texts.begin(token)}</td>
-              <td>{accessTexts.roles[scope]}</td>
-              <td>{formatDate(expiresAt)}</td>
-              <td>{usedAt === null ? texts.never : formatDate(usedAt)}</td>
+          {rows.map(({ path, isKept, cells }) => (
+            <tr key={path}>
+              {columns.map((column, at) => (
+                <td key={column}>{cells[at]}</td>
+              ))}
               <td>
-                <button type="button" onClick={() => onDelete(`/tokens/${token}`)}>
-                  {texts.revoke}
-                </button>
+                {!isKept && (
+                  <button type="button" onClick={() => onDelete(path)}>
+                    {button}
+                  </button>
+                )}
               </td>
             </tr>
           ))}

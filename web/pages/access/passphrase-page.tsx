@@ -1,4 +1,5 @@
 import { useSignal } from '@preact/signals';
+import { PASSPHRASE_LENGTH } from '../../../server/core/access/passphrase.ts';
 import { Field, Notice } from '../../parts/form.tsx';
 import { Heading } from '../../parts/shell.tsx';
 import { choosePassphrase } from '../../session.ts';
@@ -55,10 +56,16 @@ export function PassphraseFields() {
   return (
     <>
       <Field name={texts.field}>
-        <input type="password" name="passphrase" autocomplete="new-password" required minLength={12} />
+        <input
+          type="password"
+          name="passphrase"
+          autocomplete="new-password"
+          required
+          minLength={PASSPHRASE_LENGTH.min}
+        />
       </Field>
       <Field name={texts.again}>
-        <input type="password" name="again" autocomplete="new-password" required minLength={12} />
+        <input type="password" name="again" autocomplete="new-password" required minLength={PASSPHRASE_LENGTH.min} />
       </Field>
     </>
   );

@@ -1,12 +1,13 @@
-import { useSignal } from '@preact/signals';
+import { type Signal, useSignal } from '@preact/signals';
 import { useEffect, useMemo } from 'preact/hooks';
 import { type LineGrant, ROLES, type Role } from '../../../server/core/access/role.ts';
 import type { PersonAnswer } from '../../../server/http/contracts/access.ts';
+import { ColumnHeads } from '../../parts/column-heads.tsx';
 import { Field, Notice, Select } from '../../parts/form.tsx';
 import { Heading } from '../../parts/shell.tsx';
 import { accessTexts } from '../../texts/access.ts';
 import { AuditSection } from './audit-section.tsx';
-import { SessionList, TokenList } from './credentials.tsx';
+import { Credentials } from './credentials.tsx';
 import { createPeopleModel, type PeopleModel } from './people-model.ts';
 
 const texts = accessTexts.people;
@@ -37,15 +38,7 @@ export function PeoplePage() {
           {people.length > 0 && (
             <div class="scroll">
               <table>
-                <thead>
-                  <tr>
-                    {[texts.name, texts.account, texts.role, texts.lines, texts.state].map((column) => (
-                      <th key={column} scope="col">
-                        {column}
-                      </th>
-                    ))}
-                  </tr>
-                </thead>
+                <ColumnHeads names={[texts.name, texts.account, texts.role, texts.lines, texts.state]} />
                 <tbody>
                   {people.map((person) => (
                     <PersonRow key={person.account} model={model} person={person} />
@@ -83,14 +76,7 @@ function PersonRow({ model, person }: { readonly model: PeopleModel; readonly pe
           <td colSpan={5}>
             <PersonFields model={model} person={person} />
             {model.credentials.value && (
-              <>
-                <SessionList
-                  credentials={model.credentials.value}
-                  onDelete={(path) => void model.remove(person, path)}
-                />
-                <h2>{accessTexts.tokens.heading}</h2>
-                <TokenList credentials={model.credentials.value} onDelete={(path) => void model.remove(person, path)} />
-              </>
+              <Credentials of={model.credentials.value} onDelete={(path) => void model.remove(person, path)} />
             )}
           </td>
         </tr>
@@ -122,17 +108,7 @@ function PersonFields({ model, person }: { readonly model: PeopleModel; readonly
           }}
         />
       </Field>
-      <Field name={texts.role}>
-        <Select
-          label={texts.role}
-          value={role.value}
-          options={ROLE_OPTIONS}
-          onPick={(picked) => {
-            role.value = picked;
-          }}
-        />
-      </Field>
-      <p class="soft small whole">{accessTexts.roleHints[role.value]}</p>
+      <RoleField role={role} />
       {lines.value.map((grant) => (
         <div class="actions whole" key={grant.line}>
           <span>{grant.line}</span>
@@ -200,6 +176,17 @@ function NewPerson({ model, isFirst }: { readonly model: PeopleModel; readonly i
       <Field name={texts.account}>
         <input name="account" required maxLength={64} autocomplete="off" spellcheck={false} />
       </Field>
+      <RoleField role={role} />
+      <div class="actions whole">
+        <button type="submit">{texts.add}</button>
+      </div>
+    </form>
+  );
+}
+
+function RoleField({ role }: { readonly role: Signal<Role> }) {
+  return (
+    <>
       <Field name={texts.role}>
         <Select
           label={texts.role}
@@ -210,10 +197,7 @@ function NewPerson({ model, isFirst }: { readonly model: PeopleModel; readonly i
           }}
         />
       </Field>
-      <div class="actions whole">
-        <button type="submit">{texts.add}</button>
-      </div>
       <p class="soft small whole">{accessTexts.roleHints[role.value]}</p>
-    </form>
+    </>
   );
 }

@@ -5,10 +5,13 @@ import { formatColour } from '../../../server/core/finish/format-finish.ts';
 import type { Difference } from '../../../server/core/history/compare-values.ts';
 import type { EventEntry } from '../../../server/core/history/history.ts';
 import type { FinishHistoryAnswer, FinishRevisionAnswer } from '../../../server/http/contracts/finish-history.ts';
-import { get, getErrorMessage, seg } from '../../api.ts';
+import { getErrorMessage, seg } from '../../api.ts';
 import { formatDate } from '../../format.ts';
+import { ColumnHeads } from '../../parts/column-heads.tsx';
 import { Field, Notice } from '../../parts/form.tsx';
+import { createPagedList } from '../../parts/paged-list.ts';
 import { Chip } from '../../parts/picture.tsx';
+import { ShowMore } from '../../parts/show-more.tsx';
 import { person, provenName, setPerson } from '../../session.ts';
 import { commonTexts } from '../../texts/common.ts';
 import { finishesTexts } from '../../texts/finishes.ts';
@@ -19,7 +22,7 @@ const texts = finishesTexts.revisions;
 export function Revisions({ finish, revision }: { readonly finish: string; readonly revision: number }) {
   const model = useMemo(() => createRevisionsModel(finish), [finish]);
   useEffect(() => void model.load(), [model, revision]);
-  const answer = model.answer.value;
+  const rows = model.list.entries.value;
   return (
     <section class="finish-revisions">
       <h3>{texts.heading}</h3>
@@ -40,22 +43,15 @@ export function Revisions({ finish, revision }: { readonly finish: string; reado
           {commonTexts.tryAgain}
         </button>
       </Notice>
-      {answer && (
+      {rows.length > 0 && (
         <div class="scroll">
           <table class="small">
-            <thead>
-              <tr>
-                {Object.values(texts.columns).map((column) => (
-                  <th key={column} scope="col">
-                    {column}
-                  </th>
-                ))}
-              </tr>
-            </thead>
-            <tbody>{listRows(answer).map(renderRow)}</tbody>
+            <ColumnHeads names={Object.values(texts.columns)} />
+            <tbody>{rows.map(renderRow)}</tbody>
           </table>
         </div>
       )}
+      <ShowMore list={model.list} what={texts.heading} />
     </section>
   );
 }
@@ -111,19 +107,21 @@ function ChangeList({ of: { changes } }: { readonly of: FinishRevisionAnswer }) 
 }
 
 function createRevisionsModel(finish: string) {
-  const answer = signal<FinishHistoryAnswer | null>(null);
+  const list = createPagedList(`/api/finishes/${seg(finish)}/revisions`, (answer: FinishHistoryAnswer) =>
+    listRows(answer),
+  );
   const problem = signal<string | null>(null);
 
   async function load(): Promise<void> {
     try {
-      answer.value = await get<FinishHistoryAnswer>(`/api/finishes/${seg(finish)}/revisions`);
+      await list.load();
       problem.value = null;
     } catch (error) {
       problem.value = getErrorMessage(error);
     }
   }
 
-  return { answer, problem, load };
+  return { list, problem, load };
 }
 
 const FIELD_NAMES: Readonly<Record<string, string>> = finishesTexts.fields;
@@ -134,7 +132,7 @@ type HistoryRow =
   | { readonly kind: 'event'; readonly event: EventEntry };
 
 /** Revisions and the events between them, the latest first. */
-export function listRows({ revisions, events }: FinishHistoryAnswer): HistoryRow[] {
+export function listRows({ revisions, events }: Pick<FinishHistoryAnswer, 'revisions' | 'events'>): HistoryRow[] {
   return revisions.flatMap((revision) => [
     ...events
       .filter((event) => event.revision === revision.revision)

@@ -5,6 +5,7 @@ import type { Line } from '../../../server/core/line/line.ts';
 import type { ArticleListAnswer, FinishAnswer, FinishListAnswer } from '../../../server/http/contracts/finish.ts';
 import type { ProductAnswer } from '../../../server/http/contracts/product.ts';
 import { call, get, getErrorMessage, seg } from '../../api.ts';
+import { createChanges } from '../../parts/conflict.tsx';
 import { listProducts } from '../../parts/list-products.ts';
 import { createPictureJobModel } from '../../parts/picture-job-model.ts';
 import type { LineChange } from './line-changes.ts';
@@ -81,15 +82,13 @@ export function createLineModel(code: string) {
     }
   }
 
-  async function remove(): Promise<boolean> {
-    try {
-      await writes.decide((ifMatch) => call('DELETE', path, { ifMatch }));
-      return true;
-    } catch (error) {
-      problem.value = getErrorMessage(error);
-      return false;
-    }
-  }
+  /** The deletion, which may be refused because someone else changed the line. */
+  const deletion = createChanges(load);
+  const remove = (onRemoved: () => void) =>
+    deletion.attempt(async (overwrite) => {
+      await writes.decide((ifMatch) => call('DELETE', path, { ifMatch: overwrite ? undefined : ifMatch }));
+      onRemoved();
+    });
 
   function nameOf(finish: string): string {
     return byFoldedCode.value.get(foldCode(finish))?.name ?? finish;
@@ -113,6 +112,7 @@ export function createLineModel(code: string) {
     outcome,
     load,
     edit,
+    deletion,
     remove,
     nameOf,
   };

@@ -2,6 +2,7 @@ import { useEffect, useMemo } from 'preact/hooks';
 import { formatNumber } from '../../../server/core/texts/format-text.ts';
 import { seg } from '../../api.ts';
 import { formatSize } from '../../format.ts';
+import { RefusedChange } from '../../parts/conflict.tsx';
 import { EditText, Notice } from '../../parts/form.tsx';
 import { PictureJob } from '../../parts/picture-job.tsx';
 import { SheetLinks } from '../../parts/sheet-links.tsx';
@@ -58,17 +59,15 @@ export function LinePage({ code }: { readonly code: string }) {
           <RulesSection model={model} />
           <LinePictures model={model} />
           {model.products.value.length === 0 && (
-            <p class="no-print">
-              <button
-                type="button"
-                onClick={async () => {
-                  if (await model.remove()) navigate('/');
-                }}
-              >
-                {texts.deleteLine}
-              </button>{' '}
-              <span class="soft">{texts.noProducts}</span>
-            </p>
+            <div class="no-print">
+              <RefusedChange changes={model.deletion} />
+              <p>
+                <button type="button" onClick={() => void model.remove(() => navigate('/'))}>
+                  {texts.deleteLine}
+                </button>{' '}
+                <span class="soft">{texts.noProducts}</span>
+              </p>
+            </div>
           )}
         </>
       )}

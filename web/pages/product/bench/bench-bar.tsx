@@ -72,7 +72,7 @@ function describeSheet(model: ProductModel, sheet: SheetName): string {
   if (sheet === 'schedule') {
     return describeSchedule(schedule.draft.value.rows.length, countUnsaved(schedule.changes.value));
   }
-  return describeDelivery(deliveries.list.value[0]?.delivery ?? null);
+  return describeDelivery(deliveries.list.entries.value[0]?.delivery ?? null);
 }
 
 type Changes = ProductModel['schedule']['changes']['value'];

@@ -2,6 +2,7 @@ import { formatNumber } from '../../../../server/core/texts/format-text.ts';
 import { formatBytes, formatDate } from '../../../format.ts';
 import { FindingList } from '../../../parts/finding-list.tsx';
 import { Field, Notice, Select } from '../../../parts/form.tsx';
+import { ShowMore } from '../../../parts/show-more.tsx';
 import { productTexts } from '../../../texts/product.ts';
 import type { ProductModel } from '../product-model.ts';
 
@@ -10,7 +11,7 @@ const texts = productTexts.deliveries;
 /** Deliveries: the list, making a new one, and its findings. */
 export function DeliverySection({ model }: { readonly model: ProductModel }) {
   const { deliveries, schedule } = model;
-  const list = deliveries.list.value;
+  const list = deliveries.list.entries.value;
   const unsaved = schedule.changes.value.any;
   const none = schedule.saved.value.rows.length === 0;
   const { latest, findings, problem, busy } = deliveries;
@@ -65,6 +66,7 @@ export function DeliverySection({ model }: { readonly model: ProductModel }) {
           </table>
         </div>
       )}
+      <ShowMore list={deliveries.list} what={texts.heading} />
       {list.length === 0 && <p class="soft">{texts.none}</p>}
       <div class="total no-print">
         <div class="actions">

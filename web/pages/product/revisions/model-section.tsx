@@ -7,6 +7,7 @@ import { formatBytes, formatDate, formatSize } from '../../../format.ts';
 import { DropLine } from '../../../parts/drop-line.tsx';
 import { FindingList } from '../../../parts/finding-list.tsx';
 import { Notice, Question } from '../../../parts/form.tsx';
+import { ShowMore } from '../../../parts/show-more.tsx';
 import { navigate } from '../../../router.ts';
 import { commonTexts } from '../../../texts/common.ts';
 import { revisionsTexts as texts } from '../../../texts/product.ts';
@@ -26,6 +27,7 @@ export function ModelSection({ model }: { readonly model: ProductModel }) {
         <p class="small">{isFirst ? texts.noModel : texts.modelIntro}</p>
       </div>
       <RevisionTable model={model} />
+      <ShowMore list={model.revisions.list} what={texts.model} />
       <div class="after-table no-print">
         {revisions.sending.value === null ? (
           <DropLine
@@ -74,9 +76,9 @@ function DeleteProduct({ model }: { readonly model: ProductModel }) {
 /** All revisions, the latest first: origin, measurements, and switching to another. */
 function RevisionTable({ model }: { readonly model: ProductModel }) {
   const { revisions } = model;
-  const list = revisions.list.value;
+  const list = revisions.list.entries.value;
   if (list.length === 0) return null;
-  const current = list.find((revision) => revision.current)?.revision ?? 0;
+  const current = model.product.value?.model?.revision ?? 0;
   return (
     <div class="scroll">
       <table class="revisions">

@@ -1,12 +1,13 @@
 import { batch, signal } from '@preact/signals';
 import type { ModelAnswer, RevisionListAnswer } from '../../../../server/http/contracts/model.ts';
-import { call, get, getErrorMessage, seg, uploadModel } from '../../../api.ts';
+import { call, getErrorMessage, seg, uploadModel } from '../../../api.ts';
+import { createPagedList } from '../../../parts/paged-list.ts';
 import { revisionsTexts } from '../../../texts/product.ts';
 
 /** The revisions of a product's model, and a new one that waits for a decision. */
 export function createRevisionsModel(product: string, onChanged: () => Promise<void>) {
   const path = `/api/products/${seg(product)}`;
-  const list = signal<RevisionListAnswer['revisions']>([]);
+  const list = createPagedList(`${path}/revisions`, (answer: RevisionListAnswer) => answer.revisions);
   const problem = signal<string | null>(null);
   const busy = signal(false);
   /** Share of the upload, 0–1; null without one. */
@@ -15,10 +16,6 @@ export function createRevisionsModel(product: string, onChanged: () => Promise<v
   const waiting = signal<ModelAnswer | null>(null);
   /** The result of the last action. */
   const message = signal<string | null>(null);
-
-  async function load(): Promise<void> {
-    list.value = (await get<RevisionListAnswer>(`${path}/revisions`)).revisions;
-  }
 
   async function attempt(work: () => Promise<void>): Promise<void> {
     batch(() => {
@@ -50,7 +47,7 @@ export function createRevisionsModel(product: string, onChanged: () => Promise<v
         if (answer.current) await onChanged();
         else {
           waiting.value = answer;
-          await load();
+          await list.load();
         }
       } finally {
         sending.value = null;
@@ -82,5 +79,5 @@ export function createRevisionsModel(product: string, onChanged: () => Promise<v
     });
   }
 
-  return { list, problem, busy, sending, waiting, message, load, send, use, keepCurrent };
+  return { list, problem, busy, sending, waiting, message, load: list.load, send, use, keepCurrent };
 }
