@@ -100,7 +100,7 @@ describe('the direction of a slot', () => {
 
   it('is drawn on the part; one button uses the proposal and another follows the part again', async () => {
     await page.goto(`${service.url}/products/BENCH/parts`);
-    await page.locator('button[aria-label="Direction of front"]').click();
+    await page.locator('button[aria-label="Change the kept maps and the direction of front"]').click();
     const drawing = await page.waitForSelector('.direction-drawing svg');
     expect(await drawing!.evaluate((svg) => svg.getAttribute('aria-label'))).toBe(
       'Direction on front, from the front: 0°, proposed 90°',

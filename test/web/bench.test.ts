@@ -14,6 +14,7 @@ import {
   revertProduct,
   revertSlot,
 } from '../../web/pages/product/bench/undo-steps.ts';
+import { describePart } from '../../web/pages/product/slots/describe-part.ts';
 
 const product = {
   name: 'Stool',
@@ -53,6 +54,26 @@ describe('the bar of the bench', () => {
     expect(describeSchedule(1, 2)).toBe('1 variant, 2 rows not saved');
     expect(describeDelivery(null)).toBe('none yet');
     expect(describeDelivery(4)).toBe('delivery 4');
+  });
+});
+
+describe('what a slot keeps', () => {
+  const keep = { normal: 'part', occlusion: true, alpha: true, detail: true, wear: true } as const;
+
+  it('is one sentence, with the maps that are left out and the direction', () => {
+    expect(describePart({ keep, fixed: false, directions: null, grainDegrees: 0 })).toBe('Seams kept, weave hidden');
+    expect(
+      describePart({
+        keep: { ...keep, normal: false, alpha: false, wear: false },
+        fixed: false,
+        directions: { wood: 90 },
+        grainDegrees: 0,
+      }),
+    ).toBe('Weave shown, seams hidden; without holes, wear; grain lengthwise, 90°');
+    expect(describePart({ keep, fixed: false, directions: null, grainDegrees: 45 })).toBe(
+      'Seams kept, weave hidden; direction 45°',
+    );
+    expect(describePart({ keep, fixed: true, directions: null, grainDegrees: 45 })).toBe('Everything kept');
   });
 });
 

@@ -19,13 +19,17 @@ export function TitleBlock({ model }: { readonly model: ProductModel }) {
   const budget = model.budgets.value.find(({ name }) => name === product.budget);
   return (
     <dl class="title-block">
-      <Cell name={commonTexts.code} span={2}>
-        <span class="code strong">{product.code}</span>
+      <Cell name={texts.sheetSize} span={6}>
+        <SheetSize sheet={product.sheet} onCommit={(sheet) => void model.change({ sheet })} />
       </Cell>
-      <Cell name={commonTexts.name} span={4}>
+      <Cell name={texts.measuredSize} span={6}>
+        {size ? formatSize(size, units.value) : commonTexts.notKnown}
+        {model.survey.value?.sizeIsExact === false && texts.upperBound}
+      </Cell>
+      <Cell name={commonTexts.name} span={5}>
         <EditText label={commonTexts.name} value={product.name} onCommit={(name) => void model.change({ name })} />
       </Cell>
-      <Cell name={commonTexts.line} span={3}>
+      <Cell name={commonTexts.line} span={4}>
         <Select
           label={commonTexts.line}
           value={product.line ?? ''}
@@ -41,7 +45,10 @@ export function TitleBlock({ model }: { readonly model: ProductModel }) {
           onPick={(value) => void model.change({ class: value })}
         />
       </Cell>
-      <Cell name={texts.mount} span={3}>
+      <Cell name={texts.model} span={5}>
+        {product.model ? texts.revision(product.model.revision, formatBytes(product.model.bytes)) : commonTexts.noneYet}
+      </Cell>
+      <Cell name={texts.mount} span={4}>
         <Select
           label={texts.mount}
           value={product.mount}
@@ -49,20 +56,10 @@ export function TitleBlock({ model }: { readonly model: ProductModel }) {
           onPick={(mount) => void model.change({ mount })}
         />
       </Cell>
-      <Cell name={texts.sheetSize} span={5}>
-        <SheetSize sheet={product.sheet} onCommit={(sheet) => void model.change({ sheet })} />
-      </Cell>
-      <Cell name={texts.measuredSize} span={4}>
-        {size ? formatSize(size, units.value) : commonTexts.notKnown}
-        {model.survey.value?.sizeIsExact === false && texts.upperBound}
-      </Cell>
-      <Cell name={texts.model} span={3}>
-        {product.model ? texts.revision(product.model.revision, formatBytes(product.model.bytes)) : commonTexts.noneYet}
-      </Cell>
-      <Cell name={texts.verdict} span={2}>
+      <Cell name={texts.verdict} span={3}>
         <span class="strong">{commonTexts.verdict(product.verdict, product.model !== null)}</span>
       </Cell>
-      <Cell name={texts.budget} span={7} wide>
+      <Cell name={texts.budget} span={12} wide>
         <Select
           label={texts.budget}
           value={product.budget}

@@ -4,6 +4,7 @@ import { EditText, Field } from '../../../parts/form.tsx';
 import { commonTexts } from '../../../texts/common.ts';
 import { productTexts } from '../../../texts/product.ts';
 import type { ProductModel } from '../product-model.ts';
+import { describeDirections } from './describe-part.ts';
 import { DirectionDrawing, foldDegrees } from './direction-drawing.tsx';
 
 const texts = productTexts.direction;
@@ -105,53 +106,30 @@ export function DirectionEditor({ model, slot, onUse, onClose }: DirectionEditor
   );
 }
 
-interface DirectionCellProps {
+interface DirectionProposalProps {
   readonly slot: SlotAnswer;
-  readonly open: boolean;
-  readonly onOpen: () => void;
   readonly onUse: (grainDegrees: number) => void;
 }
 
-/** The direction of a slot in its row: the angle that was set, or else what follows from the part. A proposal stands below. */
-export function DirectionCell({ slot, open, onOpen, onUse }: DirectionCellProps) {
-  const proposed = slot.proposedGrain?.grainDegrees ?? null;
-  const followed = describeDirections(slot);
-  const isUsed = proposed !== null && foldDegrees(slot.grainDegrees) === foldDegrees(proposed);
+/** A proposed direction that is not in use yet, with a button that takes it over. */
+export function DirectionProposal({ slot, onUse }: DirectionProposalProps) {
+  const proposal = slot.proposedGrain;
+  const proposed = proposal?.grainDegrees ?? null;
+  if (proposal === null || proposed === null || describeDirections(slot) !== null) return null;
+  if (foldDegrees(slot.grainDegrees) === foldDegrees(proposed)) return null;
   return (
     <>
-      <button type="button" aria-expanded={open} aria-label={texts.button(slot.label)} onClick={onOpen}>
-        {followed === null ? `${slot.grainDegrees}°` : texts.followsPart}
+      {' '}
+      <button
+        type="button"
+        title={proposal.reason}
+        aria-label={texts.useProposed(proposed, slot.label)}
+        onClick={() => onUse(proposed)}
+      >
+        {proposal.confidence === 'weak' ? texts.useUnsure(proposed) : texts.use(proposed)}
       </button>
-      {!slot.fixed && followed !== null && <small class="soft"> {followed}</small>}
-      {!slot.fixed && followed === null && proposed !== null && (
-        <small class="soft">
-          {' '}
-          {isUsed ? (
-            texts.asProposed
-          ) : (
-            <button
-              type="button"
-              title={slot.proposedGrain!.reason}
-              aria-label={texts.useProposed(proposed, slot.label)}
-              onClick={() => onUse(proposed)}
-            >
-              {slot.proposedGrain!.confidence === 'weak' ? texts.useUnsure(proposed) : texts.use(proposed)}
-            </button>
-          )}
-        </small>
-      )}
     </>
   );
-}
-
-/** The directions that follow from the part, in words. Null where an angle was set, or the part suggests none. */
-function describeDirections({ directions }: Pick<SlotAnswer, 'directions'>): string | null {
-  const { wood, textile } = directions ?? {};
-  const parts = [
-    ...(wood === undefined ? [] : [texts.grain(wood)]),
-    ...(textile === undefined ? [] : [texts.warp(textile)]),
-  ];
-  return parts.length === 0 ? null : parts.join('; ');
 }
 
 /** The direction to draw, degrees: that of wood, else of cloth, where they follow the part. */

@@ -1,21 +1,15 @@
 import { useSignal } from '@preact/signals';
-import { readNormalKeep } from '../../../../server/core/product/slot.ts';
-import { formatNumber } from '../../../../server/core/texts/format-text.ts';
 import type { SlotAnswer } from '../../../../server/http/contracts/product.ts';
 import { EditText, Select } from '../../../parts/form.tsx';
 import { describeOptions, OptionsEditor } from '../../../parts/options-editor.tsx';
 import { commonTexts } from '../../../texts/common.ts';
 import { productTexts } from '../../../texts/product.ts';
 import type { ProductModel } from '../product-model.ts';
-import { DirectionCell, DirectionEditor } from './direction-editor.tsx';
+import { describePart } from './describe-part.ts';
+import { DirectionEditor, DirectionProposal } from './direction-editor.tsx';
+import { KeepFields } from './keep-fields.tsx';
 
 const texts = productTexts.slots;
-
-const NORMALS = (['both-or-part', 'both-or-finish', 'part', 'finish'] as const).map(
-  (value) => [value, texts.normals[value]] as const,
-);
-
-const KEEPS = ['occlusion', 'alpha', 'detail', 'wear'] as const;
 
 /** The slots of a product: their names, their options, and what their parts keep. */
 export function SlotTable({ model }: { readonly model: ProductModel }) {
@@ -34,11 +28,7 @@ export function SlotTable({ model }: { readonly model: ProductModel }) {
               <th scope="col">{texts.columns.position}</th>
               <th scope="col">{texts.columns.options}</th>
               <th scope="col">{texts.columns.fixed}</th>
-              <th scope="col">{texts.columns.direction}</th>
               <th scope="col">{texts.columns.keeps}</th>
-              <th scope="col" class="figure">
-                {texts.columns.triangles}
-              </th>
             </tr>
           </thead>
           <tbody>
@@ -62,7 +52,7 @@ export function SlotTable({ model }: { readonly model: ProductModel }) {
 }
 
 /** The editors that open below a row. */
-type Editor = 'options' | 'direction';
+type Editor = 'options' | 'part';
 
 interface SlotRowProps {
   readonly model: ProductModel;
@@ -86,7 +76,7 @@ function SlotRow({ model, slot, open, onOpen }: SlotRowProps) {
               texts.notInModel
             ) : (
               <>
-                {' '}
+                , {texts.triangles(slot.triangles)}{' '}
                 <a
                   class="no-print"
                   href={model.getPictureAddress(model.schedule.selectedRow.value, `slot:${slot.slot}`)}
@@ -131,55 +121,34 @@ function SlotRow({ model, slot, open, onOpen }: SlotRowProps) {
           </label>
         </td>
         <td>
-          <DirectionCell
-            slot={slot}
-            open={open === 'direction'}
-            onOpen={() => onOpen('direction')}
-            onUse={(grainDegrees) => change({ grainDegrees })}
-          />
+          {describePart(slot)} ·{' '}
+          <button
+            type="button"
+            aria-expanded={open === 'part'}
+            aria-label={texts.changePart(slot.label)}
+            onClick={() => onOpen('part')}
+          >
+            {texts.change}
+          </button>
+          {!slot.fixed && <DirectionProposal slot={slot} onUse={(grainDegrees) => change({ grainDegrees })} />}
         </td>
-        <td>
-          <span class="keeps">
-            <span title={texts.normalHint}>
-              <Select
-                label={texts.normalMap(slot.label)}
-                value={readNormalKeep(slot.keep.normal)}
-                options={NORMALS}
-                onPick={(normal) => change({ keep: { normal } })}
-              />
-              {slot.normalFrom === 'model' && readNormalKeep(slot.keep.normal) === 'finish' && (
-                <small class="soft">{texts.noSeams}</small>
-              )}
-            </span>
-            {KEEPS.map((keep) => (
-              <label class="tick" key={keep} title={texts.keeps[keep].hint}>
-                <input
-                  type="checkbox"
-                  checked={slot.keep[keep] ?? true}
-                  onChange={(event) => change({ keep: { [keep]: event.currentTarget.checked } })}
-                />
-                {texts.keeps[keep].label}
-              </label>
-            ))}
-          </span>
-        </td>
-        <td class="figure">{formatNumber(slot.triangles)}</td>
       </tr>
-      {open === 'direction' && (
+      {open === 'part' && (
         <tr class="opened">
-          <td colSpan={7}>
+          <td colSpan={5}>
+            <KeepFields slot={slot} onChange={(keep) => change({ keep })} />
             <DirectionEditor
               model={model}
               slot={slot}
               onUse={(grainDegrees) => change({ grainDegrees })}
-              onClose={() => onOpen('direction')}
+              onClose={() => onOpen('part')}
             />
           </td>
         </tr>
       )}
       {open === 'options' && !slot.fixed && (
         <tr class="opened">
-          <td colSpan={7}>
+          <td colSpan={5}>
             <OptionsEditor
               title={texts.optionsOf(slot.label)}
               otherwise={position ? texts.sameAsPosition(position.label) : texts.wholeRange}
