@@ -2,6 +2,7 @@ import { type Kysely, type Selectable, sql } from 'kysely';
 import { foldCode } from '../server/core/codes.ts';
 import type { Job, JobStore, ListedJob } from '../server/core/job/job.ts';
 import type { Tables } from './tables.ts';
+import { atomically } from './transactions.ts';
 
 /** Ended jobs that stay in the list. */
 const JOBS_KEPT = 500;
@@ -11,19 +12,21 @@ export function createJobStore(db: Kysely<Tables>): JobStore {
     async add(job) {
       const { id, kind, product, line, total, request, remainingMs: _, ...progress } = job;
       const data = JSON.stringify({ kind, product, line, total, request });
-      await db
-        .insertInto('jobs')
-        .values({ id, data, state: job.state, progress: JSON.stringify(progress) })
-        .execute();
-      await sql`
-        DELETE FROM jobs WHERE state NOT IN ('queued', 'running')
-          AND ordinal <= (SELECT MAX(ordinal) FROM jobs) - ${JOBS_KEPT}
-      `.execute(db);
+      await atomically(db, async (tx) => {
+        await tx
+          .insertInto('jobs')
+          .values({ id, data, state: job.state, progress: JSON.stringify(progress) })
+          .execute();
+        await sql`
+          DELETE FROM jobs WHERE state NOT IN ('queued', 'running')
+            AND ordinal <= (SELECT MAX(ordinal) FROM jobs) - ${JOBS_KEPT}
+        `.execute(tx);
+      });
     },
 
     async saveProgress({ id, state, done, failed, failures, finished, failedParts }) {
       const progress = JSON.stringify({ state, done, failed, failures, finished, failedParts });
-      await db.updateTable('jobs').set({ state, progress }).where('id', '=', id).execute();
+      await atomically(db, (tx) => tx.updateTable('jobs').set({ state, progress }).where('id', '=', id).execute());
     },
 
     async get(id) {

@@ -1,14 +1,18 @@
-import { createHash } from 'node:crypto';
 import type { Kysely } from 'kysely';
-import { type AuditEntry, type AuditRecord, FIRST_DIGEST, textOfEntry } from '../../server/core/access/audit.ts';
+import type { AuditEntry, AuditRecord } from '../../server/core/access/audit.ts';
 import { foldCode } from '../../server/core/codes.ts';
 import type { AccessStore } from '../../server/core/ports/access.ts';
 import type { Tables } from '../tables.ts';
-import { atomically } from '../transactions.ts';
+import { atomically, recordIn } from '../transactions.ts';
+import { writeRecord } from '../write-record.ts';
 
-export function createAuditStore(db: Kysely<Tables>): Pick<AccessStore, 'addRecord' | 'listRecords' | 'listLatest'> {
+type AuditStore = Pick<AccessStore, 'recordIn' | 'addRecord' | 'listRecords' | 'listLatest'>;
+
+export function createAuditStore(db: Kysely<Tables>): AuditStore {
   const select = () => db.selectFrom('audit').select(['entry', 'record', 'digest']);
   return {
+    recordIn,
+
     addRecord: (record) => atomically(db, (tx) => writeRecord(tx, record)),
 
     async listRecords(after, limit) {
@@ -22,26 +26,6 @@ export function createAuditStore(db: Kysely<Tables>): Pick<AccessStore, 'addReco
       return (await query.execute()).map(readEntry);
     },
   };
-}
-
-/** Adds an entry in the transaction of its change. */
-export async function writeRecord(tx: Kysely<Tables>, record: AuditRecord): Promise<void> {
-  const last = await tx
-    .selectFrom('audit')
-    .select(['entry', 'digest'])
-    .orderBy('entry', 'desc')
-    .limit(1)
-    .executeTakeFirst();
-  const entry = (last?.entry ?? 0) + 1;
-  const previous = last?.digest ?? FIRST_DIGEST;
-  const digest = createHash('sha256')
-    .update(textOfEntry(entry, record, previous))
-    .digest('hex');
-  const account_key = record.account === null ? null : foldCode(record.account);
-  await tx
-    .insertInto('audit')
-    .values({ entry, at: record.at, account_key, record: JSON.stringify(record), previous, digest })
-    .execute();
 }
 
 function readEntry(row: { entry: number; record: string; digest: string }): AuditEntry {

@@ -14,7 +14,7 @@ import { Problem } from '../../server/core/problems.ts';
 import { ACCESS_PROBLEMS } from '../../server/core/texts/problems/access.ts';
 import type { Tables } from '../tables.ts';
 import { atomically } from '../transactions.ts';
-import { writeRecord } from './audit-store.ts';
+import { writeRecord } from '../write-record.ts';
 import { deleteSessions, readPerson, requirePerson } from './person-rows.ts';
 
 type CredentialStore = Pick<

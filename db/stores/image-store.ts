@@ -3,6 +3,7 @@ import { type ImageEncoding, MAP_FACTS_FORMAT, type MapFacts } from '../../serve
 import type { StoredImage, Stores } from '../../server/core/ports/stores.ts';
 import { ignoreStorageFault } from '../../server/core/storage-faults.ts';
 import type { Tables } from '../tables.ts';
+import { atomically } from '../transactions.ts';
 
 /** Uploaded images by SHA-256, and the measurements of those that are maps. */
 export function createImageStore(
@@ -11,20 +12,22 @@ export function createImageStore(
   return {
     async addFile(file) {
       const encoding = file.encoding && JSON.stringify(file.encoding);
-      await db
-        .insertInto('images')
-        .values({
-          sha256: file.sha256,
-          bytes: file.bytes,
-          mime_type: file.mimeType,
-          width_px: file.widthPx,
-          height_px: file.heightPx,
-          encoding,
-        })
-        .onConflict((on) => on.column('sha256').doUpdateSet({ encoding }).where('images.encoding', 'is', null))
-        .execute();
-      // a file that was unused is new again
-      await db.deleteFrom('unused_files').where('sha256', '=', file.sha256).execute();
+      await atomically(db, async (tx) => {
+        await tx
+          .insertInto('images')
+          .values({
+            sha256: file.sha256,
+            bytes: file.bytes,
+            mime_type: file.mimeType,
+            width_px: file.widthPx,
+            height_px: file.heightPx,
+            encoding,
+          })
+          .onConflict((on) => on.column('sha256').doUpdateSet({ encoding }).where('images.encoding', 'is', null))
+          .execute();
+        // a file that was unused is new again
+        await tx.deleteFrom('unused_files').where('sha256', '=', file.sha256).execute();
+      });
     },
 
     async getFile(sha256) {

@@ -10,7 +10,7 @@ import type { Repair } from '../../server/core/repair/repair.ts';
 import type { Schedule } from '../../server/core/schedule/schedule.ts';
 import { REPAIR_PROBLEMS } from '../../server/core/texts/problems/model.ts';
 import type { Tables } from '../tables.ts';
-import { atomically } from '../transactions.ts';
+import { apartFromCalls, atomically } from '../transactions.ts';
 import { requireProduct, takeNumber } from './product-store.ts';
 
 type ModelStore = Pick<
@@ -146,12 +146,12 @@ export function createModelStore(db: Kysely<Tables>): ModelStore {
     },
 
     async replaceSurvey(product, revision, survey, pieces) {
-      await db
+      const write = db
         .updateTable('models')
         .set({ survey: JSON.stringify(survey), pieces: JSON.stringify(pieces) })
         .where('product_key', '=', foldCode(product))
-        .where('revision', '=', revision)
-        .execute();
+        .where('revision', '=', revision);
+      await apartFromCalls(() => write.execute());
     },
 
     listSlots: (product) => listSlots(db, foldCode(product)),

@@ -86,11 +86,13 @@ export function createProductStore(db: Kysely<Tables>): ProductStore {
     },
 
     async addProduct(product) {
-      const { numInsertedOrUpdatedRows } = await db
-        .insertInto('products')
-        .values({ product_key: foldCode(product.code), code: product.code, ...toRow(product) })
-        .onConflict((on) => on.column('product_key').doNothing())
-        .executeTakeFirst();
+      const { numInsertedOrUpdatedRows } = await atomically(db, (tx) =>
+        tx
+          .insertInto('products')
+          .values({ product_key: foldCode(product.code), code: product.code, ...toRow(product) })
+          .onConflict((on) => on.column('product_key').doNothing())
+          .executeTakeFirst(),
+      );
       if (numInsertedOrUpdatedRows !== 1n) {
         throw new Problem('duplicate-code', {
           detail: PRODUCT_PROBLEMS['duplicate-code'].product(product.code),
@@ -100,7 +102,9 @@ export function createProductStore(db: Kysely<Tables>): ProductStore {
     },
 
     async changeProduct(product) {
-      await db.updateTable('products').set(toRow(product)).where('product_key', '=', foldCode(product.code)).execute();
+      await atomically(db, (tx) =>
+        tx.updateTable('products').set(toRow(product)).where('product_key', '=', foldCode(product.code)).execute(),
+      );
     },
 
     deleteProduct(code) {

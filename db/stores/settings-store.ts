@@ -37,7 +37,7 @@ export function createSettingsStore(db: Kysely<Tables>): SettingsStore {
     },
 
     async deleteBudget(name) {
-      await db.deleteFrom('budgets').where('budget', '=', name).execute();
+      await atomically(db, (tx) => tx.deleteFrom('budgets').where('budget', '=', name).execute());
     },
 
     async listPictureSets() {
@@ -64,7 +64,9 @@ export function createSettingsStore(db: Kysely<Tables>): SettingsStore {
     },
 
     async deletePictureSet(code) {
-      const gone = await db.deleteFrom('picture_sets').where('set_key', '=', foldCode(code)).executeTakeFirst();
+      const gone = await atomically(db, (tx) =>
+        tx.deleteFrom('picture_sets').where('set_key', '=', foldCode(code)).executeTakeFirst(),
+      );
       return gone.numDeletedRows > 0n;
     },
   };

@@ -4,7 +4,7 @@ import { foldCode } from '../../server/core/codes.ts';
 import type { Finish, StoredFinish } from '../../server/core/finish/finish.ts';
 import type { Change } from '../../server/core/history/history.ts';
 import type { Tables } from '../tables.ts';
-import { atomically } from '../transactions.ts';
+import { apartFromCalls, atomically } from '../transactions.ts';
 import { type RootLists, readFinish } from './finish-lists.ts';
 import { BATCH, type KnownAs, type PlannedRow, planBatch, staleFinish, writeRows } from './write-finishes.ts';
 
@@ -47,7 +47,8 @@ export function createStagedImports(db: Kysely<Tables>, lists: RootLists): Stage
     });
     await recovered;
     if (!pending) return;
-    moving ??= moveAll(db).finally(() => {
+    // whoever comes first moves them, and the call that imported them has its record
+    moving ??= apartFromCalls(() => moveAll(db)).finally(() => {
       moving = null;
     });
     await moving;

@@ -126,8 +126,11 @@ export class JobRunner implements Jobs {
     if (job.state !== 'queued' && job.state !== 'running') return job;
     const waiting = this.#queue.findIndex((queued) => queued.id === id);
     if (waiting >= 0) {
-      this.#queue.splice(waiting, 1);
-      return this.#save({ ...job, state: 'cancelled' });
+      const [queued] = this.#queue.splice(waiting, 1);
+      return this.#save({ ...job, state: 'cancelled' }).catch((error: unknown) => {
+        this.#queue.splice(waiting, 0, queued!);
+        throw error;
+      });
     }
     // a job whose progress could not be saved is open, but does not run
     if (id !== this.#current?.id) return this.#save({ ...job, state: 'cancelled' });

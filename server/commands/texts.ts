@@ -1,3 +1,4 @@
+import { PASSPHRASE_LENGTH } from '../core/access/passphrase.ts';
 import type { Finding } from '../core/product/finding.ts';
 import { groupFindings } from '../core/product/group-findings.ts';
 import type { Slot } from '../core/product/slot.ts';
@@ -110,7 +111,7 @@ export const RESULT_TEXTS = {
   newLine: (line: number, parts: readonly string[]) => `  new      line ${line}  ${parts.join('  ')}`,
   refusedLine: (line: number, finish: string | null, code: string, message: string) =>
     `  refused  line ${line}  ${finish ?? 'no code'}  ${code}: ${message}`,
-  askPassphrase: 'Passphrase (12 characters or more): ',
+  askPassphrase: `Passphrase (${PASSPHRASE_LENGTH.min} characters or more): `,
   auditWhole: (entries: number, digest: string) =>
     `The audit is whole: ${count(entries, 'entry', 'entries')}, the last with the digest ${digest}. Keep both elsewhere to prove later that none is missing at the end.`,
   auditBroken: (entry: number) =>

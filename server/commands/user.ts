@@ -84,9 +84,12 @@ function nameOfUser(): string | null {
 /** Reads the first line of the input. A terminal does not show it, and neither do lists of processes or the history of the shell. */
 async function readPassphrase(): Promise<string> {
   const { stdin, stderr } = process;
-  if (stdin.isTTY) stderr.write(RESULT_TEXTS.askPassphrase);
-  const lines = createInterface({ input: stdin, terminal: stdin.isTTY, ...(stdin.isTTY && { output: undefined }) });
+  const lines = createInterface({ input: stdin, terminal: stdin.isTTY });
+  // the reader leaves this key to us, since it takes every key of a terminal
+  lines.once('SIGINT', () => process.kill(process.pid, 'SIGINT'));
   try {
+    // the terminal shows nothing from here on
+    if (stdin.isTTY) stderr.write(RESULT_TEXTS.askPassphrase);
     for await (const line of lines) return line;
     throw new ConfigError(CALL_TEXTS.missingPassphrase);
   } finally {

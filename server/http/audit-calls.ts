@@ -1,6 +1,7 @@
 import type { FastifyInstance, FastifyRequest } from 'fastify';
 import type { Access } from '../actions/access.ts';
 import type { AuditRecord } from '../core/access/audit.ts';
+import type { CallRecord } from '../core/ports/access.ts';
 import { PERSON, readAuthor } from './request-parsing.ts';
 import { neededBy } from './route-access.ts';
 import { readOrigin } from './routes/access.ts';
@@ -8,24 +9,52 @@ import { readOrigin } from './routes/access.ts';
 /** Characters of a code or name in an entry. */
 const LONGEST = 200;
 
-/** Routes whose successful calls are recorded as events, in the transaction of their change. */
+/** Routes whose successful calls are recorded as events, by the stores of people. */
 const RECORDED_AS_EVENTS = /^\/api\/(account|people)(\/|$)/;
 
+declare module 'fastify' {
+  interface FastifyRequest {
+    /** The record of a call that may change something of the trade. */
+    record: CallRecord | null;
+  }
+}
+
 /**
- * Records each call that may change something, with its outcome, before the caller gets the answer: also those that a role
- * forbids. Calls without a sign-in change nothing and are not recorded, so that strangers cannot fill the disk; attempts to
- * sign in are slowed, and record themselves.
+ * Records each call that may change something. What changes the trade is recorded in the transaction of the change; a call that
+ * changes nothing or is refused, before the caller gets the answer. Calls without a sign-in change nothing and are not recorded,
+ * so that strangers cannot fill the disk; attempts to sign in are slowed, and record themselves.
  */
 export function auditCalls(app: FastifyInstance, access: Access): void {
+  app.decorateRequest('record', null);
+
+  app.addHook('preHandler', (request, _reply, done) => {
+    if (!isRecorded(request) || isEvent(request)) return done();
+    request.record = { make: () => describe(request, null, null), written: false };
+    access.store.recordIn(request.record, done);
+  });
+
   app.addHook('onSend', async (request, reply, payload) => {
     if (!isRecorded(request)) return payload;
     const { statusCode: status } = reply;
     // a caller beyond the limit changes nothing, and must not fill the disk
     if (status === 429) return payload;
-    if (status < 400 && RECORDED_AS_EVENTS.test(request.routeOptions.url ?? '')) return payload;
+    if (status < 400 && (request.record?.written || isEvent(request))) return payload;
     const isProblem = String(reply.getHeader('content-type') ?? '').startsWith('application/problem+json');
     const refusal = isProblem && typeof payload === 'string' ? (JSON.parse(payload) as { code: string }).code : null;
-    const record: AuditRecord = {
+    const record = describe(request, status, refusal);
+    try {
+      await access.store.addRecord(record);
+      // what goes on after the answer, such as a job, belongs to the call
+      if (request.record && status < 400) request.record.written = true;
+    } catch (error) {
+      // nothing is changed; a full disk is the usual cause
+      request.log.error({ err: error, record }, 'an entry of the audit could not be written');
+    }
+    return payload;
+  });
+
+  function describe(request: FastifyRequest, status: number | null, refusal: string | null): AuditRecord {
+    return {
       ...readOrigin(request),
       at: access.now().toISOString(),
       what: `${request.method} ${request.routeOptions.url}`,
@@ -33,15 +62,10 @@ export function auditCalls(app: FastifyInstance, access: Access): void {
       status,
       refusal,
     };
-    try {
-      await access.store.addRecord(record);
-    } catch (error) {
-      // the change is stored, or was refused; a full disk is the usual cause
-      request.log.error({ err: error, record }, 'an entry of the audit could not be written');
-    }
-    return payload;
-  });
+  }
 }
+
+const isEvent = ({ routeOptions: { url = '' } }: FastifyRequest) => RECORDED_AS_EVENTS.test(url);
 
 function isRecorded(request: FastifyRequest): boolean {
   if (request.method === 'GET' || request.method === 'HEAD' || request.method === 'OPTIONS') return false;

@@ -2,7 +2,10 @@ import { mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { setImmediate } from 'node:timers/promises';
+import { sql } from 'kysely';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
+import { createAccessStore } from '../../db/create-access-store.ts';
+import { createJobStore } from '../../db/create-job-store.ts';
 import { createStores } from '../../db/create-stores.ts';
 import { openDatabase } from '../../db/open-database.ts';
 import type { Stores } from '../../server/core/ports/stores.ts';
@@ -111,6 +114,78 @@ describe('a transaction', () => {
     const read = await stores.transaction((tx) => tx.listFinishes());
     expect(await stores.listFinishes()).toBe(read);
     expect(await stores.transaction((tx) => tx.listFinishes())).toBe(read);
+  });
+});
+
+describe('a call that the audit records', () => {
+  const origin = { by: 'open', account: null, name: null, address: null } as const;
+  function makeCall(what: string) {
+    const make = () => ({ ...origin, at: SAVED.at, what, about: {}, status: null, refusal: null });
+    const call = { make, written: false };
+    return { call, run: <T>(work: () => Promise<T>) => createAccessStore(db).recordIn(call, work) };
+  }
+  const list = async () => (await createAccessStore(db).listRecords(0, 100)).map(({ what }) => what);
+
+  it('has one record, in the first transaction that changes something', async () => {
+    const { call, run } = makeCall('two changes');
+    await run(async () => {
+      await stores.getProduct('P');
+      await stores.transaction(async (tx) => tx.getProduct('P'));
+      // only kept to be quick
+      await stores.putMapFacts('0'.repeat(64), null);
+      await stores.replaceSurvey('P', 1, {} as never, []);
+      expect([call.written, await list()]).toEqual([false, []]);
+      await stores.addProduct({ ...PRODUCT, code: 'P' });
+      expect([call.written, await list()]).toEqual([true, ['two changes']]);
+      await stores.changeProduct({ ...PRODUCT, code: 'P', name: 'Changed' });
+    });
+    expect(await list()).toEqual(['two changes']);
+  });
+
+  it('has no record when its change fails, and one when it is tried again', async () => {
+    const { call, run } = makeCall('again');
+    await run(async () => {
+      const failed = stores.transaction(async (tx) => {
+        await tx.addProduct({ ...PRODUCT, code: 'P' });
+        throw new Error('later');
+      });
+      await expect(failed).rejects.toThrow('later');
+      expect([call.written, await list()]).toEqual([false, []]);
+      await stores.addProduct({ ...PRODUCT, code: 'P' });
+    });
+    expect(await list()).toEqual(['again']);
+  });
+
+  it('changes nothing when its record cannot be stored', async () => {
+    await sql`CREATE TRIGGER full BEFORE INSERT ON audit BEGIN SELECT RAISE(ABORT, 'full'); END`.execute(db);
+    const many = Array.from({ length: 600 }, (_, at) => makeFinish(`F${at}`));
+    const job = { id: 'J', kind: 'pictures', product: 'P', total: 1, request: {}, state: 'queued' } as never;
+    const changes: (() => Promise<unknown>)[] = [
+      () => stores.addProduct({ ...PRODUCT, code: 'P' }),
+      () => stores.putBudget({ name: 'own' } as never),
+      () => stores.putPictureSet({ code: 'S' } as never),
+      () => createJobStore(db).add(job),
+      () => stores.putFinish(makeFinish('F'), SAVED),
+      // so many that they are stored in several transactions
+      () => stores.putFinishes(many, () => null, SAVED),
+    ];
+    for (const change of changes) await expect(makeCall('lost').run(change)).rejects.toThrow('full');
+    await sql`DROP TRIGGER full`.execute(db);
+    expect([await stores.listProducts(), await stores.listFinishes(), await stores.listBudgets()]).toEqual([
+      [],
+      [],
+      [],
+    ]);
+    expect([await stores.listPictureSets(), await createJobStore(db).listLast(10)]).toEqual([[], []]);
+    for (const [at, change] of changes.entries()) await makeCall(String(at)).run(change);
+    expect(await list()).toEqual(changes.map((_, at) => String(at)));
+    expect(await stores.listFinishes()).toHaveLength(601);
+  });
+
+  it('cannot change anything outside of a transaction', async () => {
+    const change = () => db.insertInto('budgets').values({ budget: 'own', data: '{}' }).execute();
+    await expect(makeCall('lost').run(change)).rejects.toThrow(/would have no record/);
+    expect(await stores.listBudgets()).toEqual([]);
   });
 });
 

@@ -64,7 +64,7 @@ describe('the audit', () => {
       ['PUT /api/finishes/:finish', 'ed', { finish: 'OAK' }, null],
       ['DELETE /api/finishes/:finish', 'ed', { finish: 'OAK' }, 'not-allowed'],
     ]);
-    expect(entries[8]).toMatchObject({ by: 'session', address: '127.0.0.1', status: 201, name: '=1+1' });
+    expect(entries[8]).toMatchObject({ by: 'session', address: '127.0.0.1', status: null, name: '=1+1' });
     expect(entries[9]).toMatchObject({ status: 403 });
   });
 
@@ -113,6 +113,33 @@ describe('the audit', () => {
       expect([broken.status, broken.output]).toEqual([1, expect.stringContaining('entry 9')]);
     } finally {
       await rm(copy, { recursive: true, force: true });
+    }
+  });
+
+  it('has what a call changes in the transaction of the change: neither is stored without the other', async () => {
+    const database = new Database(join(folder, 'dyeworks.sqlite'));
+    const set = (sql: string) => database.exec(sql);
+    const elm = { ...OAK, name: 'Elm' };
+    try {
+      const before = (await list()).entries[0];
+      set("CREATE TRIGGER no_record BEFORE INSERT ON audit BEGIN SELECT RAISE(ABORT, 'no record'); END");
+      expect((await editor.call('PUT', '/api/finishes/ELM', elm)).status).toBe(500);
+      expect((await editor.call('POST', '/api/products', { code: 'P', name: 'Product' })).status).toBe(500);
+      expect((await editor.call('PUT', '/api/lines/L', { name: 'Line' })).status).toBe(500);
+      set('DROP TRIGGER no_record');
+      for (const path of ['/api/finishes/ELM', '/api/products/P', '/api/lines/L']) {
+        expect((await editor.call('GET', path)).status, path).toBe(404);
+      }
+      expect((await list()).entries[0]).toEqual(before);
+      // one entry for a change, one for a call that changes nothing, and one for a refusal
+      await editor.call('PUT', '/api/finishes/ELM', elm);
+      await editor.call('PUT', '/api/finishes/ELM', elm);
+      await editor.call('PUT', '/api/finishes/ELM', { ...elm, article: 'NONE' });
+      const entries = (await list()).entries.slice(0, 3) as { status: number; refusal: string; entry: number }[];
+      expect(entries.map(({ status }) => status)).toEqual([422, 200, null]);
+      expect(entries.at(-1)!.entry).toBe(before.entry + 1);
+    } finally {
+      database.close();
     }
   });
 

@@ -63,12 +63,14 @@ const getSlots = async () => (await service.call('GET', `${PATH}/slots`)).body.s
 
 describe('a supplier’s chair', () => {
   it('is shown with its findings, and with the repairs that resolve them', async () => {
-    await see('Proposed repairs');
+    await page.waitForSelector('.repair-step');
     await see('the model was drawn in centimetres');
-    const ticks = await page.$$eval('.steps input[type="checkbox"]', (boxes) => boxes.map(({ checked }) => checked));
+    const ticks = await page.$$eval('.repair-step input[type="checkbox"]', (boxes) =>
+      boxes.map(({ checked }) => checked),
+    );
     expect(ticks.length).toBeGreaterThan(2);
     expect(ticks).not.toContain(false);
-    await page.$eval('details.fold', (fold) => fold.setAttribute('open', ''));
+    await page.$$eval('details.fold', (folds) => folds.map((fold) => fold.setAttribute('open', '')));
     await see(`${CHAIR_PARTS} draw calls`);
   });
 
@@ -92,7 +94,8 @@ describe('a supplier’s chair', () => {
   });
 
   it('are undone in one step, and done again', async () => {
-    await page.locator('button[title="Undo: repairs, revision 2"]').click();
+    // the way back stands beside the repairs as well as in the bar
+    await press('Undo these repairs');
     await page.waitForSelector('button[title="Redo: repairs, revision 2"]');
     expect(await getRevision()).toBe(1);
     expect((await service.call('GET', `${PATH}/preparation`)).body.steps).toEqual([]);

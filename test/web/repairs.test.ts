@@ -2,9 +2,9 @@ import { describe, expect, it } from 'vitest';
 import { REPAIRS, type Repair, type RepairName, type RepairOf } from '../../server/core/repair/repair.ts';
 import { moveItem } from '../../web/pages/product/preparation/preparation-model.ts';
 import { describeOrigin, describeRepair } from '../../web/pages/product/readiness/describe-repair.ts';
-import { findRenamed, mergeGroups, renameGroup } from '../../web/pages/product/readiness/proposed-repairs.tsx';
 import {
   addTurn,
+  assignSteps,
   chooseRepair,
   dropTurns,
   editStep,
@@ -14,6 +14,7 @@ import {
   type Step,
   tickRepair,
 } from '../../web/pages/product/readiness/repair-chain.ts';
+import { findRenamed, mergeGroups, renameGroup } from '../../web/pages/product/readiness/repair-step.tsx';
 
 // How repairs are shown and chosen. No standard governs the wording. These tests check that every setting is described,
 // and that the ticked repairs are sent.
@@ -151,6 +152,20 @@ describe('the chain of repairs', () => {
     expect(listChosen(cm)).toEqual([centimetres, { repair: 'merge-parts' }]);
     expect(listChosen(chooseRepair(cm, scales, inches))).toEqual([inches, { repair: 'merge-parts' }]);
     expect(listChosen(chooseRepair(cm, scales, null))).toEqual([{ repair: 'merge-parts' }]);
+  });
+
+  it('stands under the findings: each step once, under the first that it resolves', () => {
+    const merge: Repair = { repair: 'merge-parts' };
+    const bake: Repair = { repair: 'bake-transforms' };
+    const chain = addTurn(mergeProposals([], [merge]), 'y', 90);
+    const pieces = { code: 'many-pieces', repairs: [merge] };
+    const draws = { code: 'too-many-draws', repairs: [merge, bake] };
+    const map = { code: 'missing-map', repairs: undefined };
+    const { remedies, further } = assignSteps([pieces, draws, map], chain);
+    expect(names(remedies.get(pieces)!.steps)).toEqual(['merge-parts']);
+    expect(remedies.get(draws)).toEqual({ steps: [], offers: [bake], settled: true });
+    expect(remedies.get(map)).toEqual({ steps: [], offers: [], settled: false });
+    expect(names(further)).toEqual(['turn']);
   });
 
   it('uses the old names of materials when the step that renames them is unticked', () => {

@@ -5,6 +5,11 @@ import { commonTexts } from '../texts/common.ts';
 
 const ORDER: readonly Severity[] = ['error', 'warning', 'note'];
 
+/** Findings in the order in which lists show them. */
+export function sortFindings(findings: readonly Finding[]): Finding[] {
+  return findings.toSorted((a, b) => ORDER.indexOf(a.severity) - ORDER.indexOf(b.severity));
+}
+
 interface FindingListProps {
   readonly findings: readonly Finding[];
   /** Rendered below a finding: its remedies. */
@@ -13,10 +18,9 @@ interface FindingListProps {
 
 /** A list of findings, errors first. Font weight and a word show the severity. */
 export function FindingList({ findings, under }: FindingListProps) {
-  const sorted = [...findings].sort((a, b) => ORDER.indexOf(a.severity) - ORDER.indexOf(b.severity));
   return (
     <ul class="findings">
-      {sorted.map((finding) => (
+      {sortFindings(findings).map((finding) => (
         <li key={`${finding.code} ${finding.where} ${finding.message}`}>
           <span class={finding.severity === 'error' ? 'strong' : finding.severity === 'note' ? 'soft' : ''}>
             {commonTexts.severities[finding.severity]}

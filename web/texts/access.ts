@@ -1,3 +1,4 @@
+import { PASSPHRASE_LENGTH } from '../../server/core/access/passphrase.ts';
 import { count } from '../../server/core/texts/format-text.ts';
 
 /** Texts of the sign-in, of people and of the own account. */
@@ -35,7 +36,7 @@ export const accessTexts = {
   },
   passphrase: {
     heading: 'Choose a passphrase',
-    intro: 'Use 12 characters or more. Several random words are strong and easy to remember.',
+    intro: `Use ${PASSPHRASE_LENGTH.min} characters or more. Several random words are strong and easy to remember.`,
     field: 'New passphrase',
     again: 'New passphrase again',
     differ: 'The two passphrases differ. Type them again.',

@@ -5,7 +5,6 @@ import { count, describeUnit, formatNumber } from '../../server/core/texts/forma
 /** Texts of the readiness section: findings, the repairs that resolve them, and their outcome. */
 export const readinessTexts = {
   heading: 'Readiness',
-  findings: 'Findings',
   noFindings: 'No findings.',
   findingCounts: (errors: number, warnings: number, notes: number) => {
     const counts = [
@@ -15,12 +14,13 @@ export const readinessTexts = {
     ];
     return `${counts.filter(Boolean).join(', ')}.`;
   },
+  notes: (notes: number) => count(notes, 'note'),
   notesOnly: (notes: number) => `${count(notes, 'note')}, nothing blocks delivery.`,
 
   // proposed repairs
-  repairs: 'Proposed repairs',
+  otherRepairs: 'Other repairs',
   repairsIntro:
-    'Dyeworks applies these repairs in order and saves the result as a new revision. You can return to the previous revision. The repairs join the preparation, which runs on every newer export.',
+    'Dyeworks applies the ticked repairs in the right order and saves the result as a new revision. The repairs join the preparation, which runs on every newer export.',
   preview: 'Preview repairs',
   apply: (repairs: number) => (repairs === 1 ? 'Apply repair' : `Apply ${repairs} repairs`),
   previewing: 'Trying the repairs on a copy of the model. A large model takes about a minute.',
@@ -29,6 +29,7 @@ export const readinessTexts = {
   unfit: 'Some repairs cannot be applied. Untick them, or accept their losses where Dyeworks offers it.',
   outcome: 'Result',
   applied: (revision: number, repairs: number) => `Revision ${revision} is saved, with ${count(repairs, 'repair')}`,
+  undoRepairs: (repairs: number) => (repairs === 1 ? 'Undo this repair' : 'Undo these repairs'),
   acceptLosses: (losses: readonly string[]) => `Accept the loss of: ${losses.join(', ')}`,
   lossesAccepted: 'Losses are accepted',
 
@@ -37,6 +38,7 @@ export const readinessTexts = {
   noSeparation: 'None, keep one slot',
   slotList: (slots: number, names: readonly string[], more: number) =>
     `${count(slots, 'slot')}: ${names.join(', ')}${more > 0 ? ` and ${formatNumber(more)} more` : ''}`,
+  settledAbove: 'A repair above resolves this too.',
   settledByMerge: 'The proposed merge of loose parts resolves this too.',
   offer: 'Repair:',
   unitQuestion: 'Which unit is right?',

@@ -12,7 +12,7 @@ export interface Origin {
   readonly address: string | null;
 }
 
-/** Events that are recorded in the same transaction as their change. Every other entry names a call, such as `PUT /api/lines/:line`. */
+/** Changes of people and of their access. Every other entry names a call, such as `PUT /api/lines/:line`. */
 export const AUDIT_EVENTS = [
   'signed-in',
   'sign-in-refused',
@@ -37,7 +37,7 @@ export interface AuditRecord extends Origin {
   readonly what: string;
   /** Codes and names that the call is about. */
   readonly about: Readonly<Record<string, string>>;
-  /** HTTP status of a call; null for events. */
+  /** HTTP status of a call that changed nothing; null for changes and events, which are recorded before there is an answer. */
   readonly status: number | null;
   /** Code of the refusal; null where none. */
   readonly refusal: string | null;

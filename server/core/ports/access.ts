@@ -54,6 +54,13 @@ export interface PersonWithHash {
   readonly hash: string | null;
 }
 
+/** The record of a call that may change something. */
+export interface CallRecord {
+  make(): AuditRecord;
+  /** Whether it is stored. */
+  written: boolean;
+}
+
 /** A new session; `digest` is the SHA-256 of its secret. */
 export interface NewSession {
   readonly digest: string;
@@ -106,6 +113,12 @@ export interface AccessStore {
   /** The account of a link that has not expired; null otherwise. */
   findReset(digest: string, now: Date): Promise<string | null>;
 
+  /**
+   * Does the work of a call. Its first transaction that changes something of the trade also writes its record: neither is
+   * stored without the other.
+   */
+  recordIn<T>(call: CallRecord, work: () => T): T;
+  /** For a call that changes nothing of the trade, such as one that is refused. */
   addRecord(record: AuditRecord): Promise<void>;
   /** Entries after a number, oldest first. */
   listRecords(after: number, limit: number): Promise<AuditEntry[]>;

@@ -1,4 +1,5 @@
 import { type Static, Type } from 'typebox';
+import { PASSPHRASE_LENGTH } from '../../core/access/passphrase.ts';
 import { ACCOUNT_PATTERN, TOKEN_DAYS } from '../../core/access/person.ts';
 import { LINE_ROLES, ROLES } from '../../core/access/role.ts';
 import { Code, Name, nullable, type ReadonlyStatic, strict, Time } from './schema-parts.ts';
@@ -6,7 +7,9 @@ import { Code, Name, nullable, type ReadonlyStatic, strict, Time } from './schem
 const Role = Type.Enum([...ROLES], { description: 'Each role includes the ones before it' });
 /** The core checks the form and explains it. */
 const Account = Type.String({ maxLength: 200, description: `The sign-in name: ${ACCOUNT_PATTERN}` });
-const Passphrase = Type.String({ maxLength: 1000, description: '12 to 256 characters' });
+const Passphrase = Type.String({ maxLength: 1000 });
+const { min, max } = PASSPHRASE_LENGTH;
+const NewPassphrase = Type.String({ maxLength: 1000, description: `${min} to ${max} characters` });
 const Secret = Type.String({ maxLength: 200 });
 
 const LineGrant = Type.Object({ line: Code, role: Type.Enum([...LINE_ROLES]) }, strict);
@@ -16,8 +19,8 @@ const Lines = Type.Array(LineGrant, {
 });
 
 export const SignInBody = Type.Object({ account: Account, passphrase: Passphrase }, strict);
-export const PassphraseBody = Type.Object({ secret: Secret, passphrase: Passphrase }, strict);
-export const PassphraseChange = Type.Object({ current: Passphrase, passphrase: Passphrase }, strict);
+export const PassphraseBody = Type.Object({ secret: Secret, passphrase: NewPassphrase }, strict);
+export const PassphraseChange = Type.Object({ current: Passphrase, passphrase: NewPassphrase }, strict);
 
 export const SessionAnswer = Type.Object(
   {

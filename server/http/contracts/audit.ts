@@ -24,7 +24,10 @@ export const AuditAnswer = Type.Object(
           address: nullable(Type.String()),
           what: Type.String({ description: 'An event, such as signed-in, or the method and route of a call' }),
           about: mapOf(Type.String()),
-          status: nullable(Type.Integer()),
+          status: nullable(
+            Type.Integer(),
+            'HTTP status of a call that changed nothing. Null for events and changes, which are recorded in their transaction',
+          ),
           refusal: nullable(Type.String()),
           digest: Digest,
         },

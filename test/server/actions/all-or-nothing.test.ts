@@ -3,6 +3,7 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { sql } from 'kysely';
 import { afterAll, beforeAll, expect, it } from 'vitest';
+import { createAccessStore } from '../../../db/create-access-store.ts';
 import { createFiles } from '../../../db/create-files.ts';
 import { createStores } from '../../../db/create-stores.ts';
 import { openDatabase } from '../../../db/open-database.ts';
@@ -27,7 +28,8 @@ import { failAtWrite, WriteFailed } from '../../support/fail-at-write.ts';
 import { createBench } from '../../support/model-with-variants.ts';
 import { writePng } from '../../support/write-png.ts';
 
-// Every action that changes several things is one unit: whichever of its writes fails, nothing of it is stored.
+// Every action that changes something is one unit, with its record in the audit: whichever of its writes fails, nothing of it is
+// stored.
 
 let folder: string;
 let db: Awaited<ReturnType<typeof openDatabase>>;
@@ -91,9 +93,21 @@ async function dump(): Promise<string> {
   return JSON.stringify(parts);
 }
 
+/** Does an action as a call that the audit records. */
+function record<T>(what: string, work: () => Promise<T>): Promise<T> {
+  const origin = { by: 'open', account: null, name: null, address: null } as const;
+  const make = () => ({ ...origin, at: '2026-01-01T00:00:00Z', what, about: {}, status: null, refusal: null });
+  return createAccessStore(db).recordIn({ make, written: false }, work);
+}
+
 /** Does an action with each of its writes failing in turn, then without a failure. @returns the number of its writes */
-async function failEach(action: (at: Context) => Promise<unknown>): Promise<number> {
+async function failEach(what: string, perform: (at: Context) => Promise<unknown>): Promise<number> {
+  const action = (at: Context) => record(what, () => perform(at));
   const before = await dump();
+  await sql`CREATE TRIGGER no_record BEFORE INSERT ON audit BEGIN SELECT RAISE(ABORT, 'no record'); END`.execute(db);
+  await expect(action(context)).rejects.toThrow('no record');
+  await sql`DROP TRIGGER no_record`.execute(db);
+  expect(await dump()).toBe(before);
   for (let n = 1; ; n++) {
     const failing = failAtWrite(context.stores, n);
     const failed = await action({ ...context, stores: failing.stores as Stores }).then(
@@ -102,6 +116,9 @@ async function failEach(action: (at: Context) => Promise<unknown>): Promise<numb
     );
     if (failed === null) {
       expect(await dump()).not.toBe(before);
+      const entries = await createAccessStore(db).listLatest(null, 100, null);
+      expect(entries.filter((entry) => entry.what === what)).toHaveLength(1);
+      expect(entries[0]!.what).toBe(what);
       return failing.writes();
     }
     expect(failed).toBeInstanceOf(WriteFailed);
@@ -160,6 +177,6 @@ const CSV = {
   viewing: {},
 } as never;
 
-it.each(ACTIONS)('%s', async (_, action) => {
-  expect(await failEach(action)).toBeGreaterThan(0);
+it.each(ACTIONS)('%s', async (name, action) => {
+  expect(await failEach(name, action)).toBeGreaterThan(0);
 });

@@ -3,9 +3,11 @@ import { once } from 'node:events';
 import { mkdtemp, rm } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import { afterAll, beforeAll, expect, it } from 'vitest';
+import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { RESULT_TEXTS } from '../../../server/commands/texts.ts';
 import { ROOT } from '../../../server/root.ts';
 import { signIn } from '../../support/people.ts';
+import { HAS_TERMINAL, runInTerminal } from '../../support/run-in-terminal.ts';
 import { startService, type TestService } from '../../support/start-service.ts';
 
 // Whoever can write the data folder can add people and recover access, also while the service runs.
@@ -73,4 +75,30 @@ it('lists people, and says what a wrong call lacks', async () => {
     const { status, output } = await run(args, input);
     expect([status, output]).toEqual([2, expect.stringContaining(text)]);
   }
+});
+
+describe.runIf(HAS_TERMINAL)('in a terminal', () => {
+  const type = (account: string, keys: string) =>
+    runInTerminal(
+      [process.execPath, 'server/dyeworks.mjs', 'user', 'add', account, '--role', 'viewer'],
+      { ...process.env, DYEWORKS_DATA: folder },
+      { after: RESULT_TEXTS.askPassphrase, keys },
+    );
+
+  it('asks for the passphrase, and shows nothing of it', async () => {
+    const { status, shown } = await type('vi', `${SECOND.slice(0, 5)}\x7f${SECOND.slice(4)}\r`);
+    expect([status, shown]).toEqual([0, expect.stringContaining('vi can sign in')]);
+    for (const word of SECOND.split(' ').filter(({ length }) => length > 3)) expect(shown).not.toContain(word);
+    const person = await signIn(service, 'vi', SECOND);
+    expect((await person.call('GET', '/api/products')).status).toBe(200);
+  });
+
+  it.each([
+    ['Control-C', 'quiet harb\x03', 130],
+    ['Control-D', '\x04', 2],
+  ])('ends with %s, and adds nobody', async (_, keys, status) => {
+    const ended = await type('wim', keys);
+    expect(ended.status).toBe(status);
+    expect((await run(['list'])).output).not.toContain('wim');
+  });
 });

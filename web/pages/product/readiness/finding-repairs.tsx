@@ -10,24 +10,28 @@ import { repairTexts, readinessTexts as texts } from '../../../texts/product-rea
 import { units } from '../../../units.ts';
 import type { ProductModel } from '../product-model.ts';
 import { describeRepair } from './describe-repair.ts';
-import { chooseRepair, findStep, type Step, tickRepair, toKey } from './repair-chain.ts';
+import { chooseRepair, findStep, type Remedies, type Step, tickRepair, toKey } from './repair-chain.ts';
+import { RepairStep } from './repair-step.tsx';
 
 interface FindingRepairsProps {
   readonly model: ProductModel;
   readonly finding: Finding;
+  readonly remedies: Remedies;
 }
 
-/** The repairs that resolve a finding. Ticking one adds it to the proposed repairs. */
-export function FindingRepairs({ model, finding }: FindingRepairsProps) {
+/** The repairs that resolve a finding, with their settings and what a preview says of them. */
+export function FindingRepairs({ model, finding, remedies }: FindingRepairsProps) {
   if (finding.code === 'carries-variants') return <ImportVariants model={model} />;
   if (finding.code === 'name-says-another-finish') return <RenameVariants model={model} />;
+  const { steps, offers, settled } = remedies;
   const offered = finding.repairs ?? [];
   if (offered.length === 0) return null;
   const scales = offered.filter((repair) => repair.repair === 'scale');
   const separations = offered.filter((repair) => repair.repair === 'separate-pieces');
-  const chosen: readonly Repair[] = [
-    ...(scales.length > 1 ? scales : []),
-    ...(separations.length > 1 ? separations : []),
+  /** Kinds of repair of which only one can be chosen. */
+  const exclusive: readonly string[] = [
+    ...(scales.length > 1 ? ['scale'] : []),
+    ...(separations.length > 1 ? ['separate-pieces'] : []),
   ];
   return (
     <div class="under no-print">
@@ -43,11 +47,17 @@ export function FindingRepairs({ model, finding }: FindingRepairsProps) {
           {({ groups }) => listSlots(groups.map(({ name }) => name))}
         </OneOf>
       )}
-      {offered
-        .filter((repair) => !chosen.includes(repair))
-        .map((repair) => (
-          <RepairTick key={toKey(repair)} model={model} repair={repair} />
+      {steps
+        .filter(({ on, repair }) => on || !exclusive.includes(repair.repair))
+        .map((step) => (
+          <RepairStep key={step.key} model={model} step={step} />
         ))}
+      {offers
+        .filter(({ repair }) => !exclusive.includes(repair))
+        .map((repair) => (
+          <RepairOffer key={toKey(repair)} model={model} repair={repair} />
+        ))}
+      {settled && <p class="soft">{texts.settledAbove}</p>}
     </div>
   );
 }
@@ -59,26 +69,22 @@ function listSlots(names: readonly string[]): string {
 
 const NAMED_SLOTS = 6;
 
-function RepairTick({ model, repair }: { readonly model: ProductModel; readonly repair: Repair }) {
+/** A repair that is not in the chain yet. Ticking it adds it. */
+function RepairOffer({ model, repair }: { readonly model: ProductModel; readonly repair: Repair }) {
   const { repairs } = model;
-  const steps = repairs.steps.value;
-  const step = findStep(steps, repair);
-  if (!step && repair.repair === 'bake-transforms' && steps.some(isMerging)) {
+  if (repair.repair === 'bake-transforms' && repairs.steps.value.some(isMerging)) {
     return <p class="soft">{texts.settledByMerge}</p>;
   }
   return (
     <label class="tick">
       <input
         type="checkbox"
-        checked={step?.on ?? false}
+        checked={false}
         disabled={repairs.work.value !== null}
-        onChange={(event) => {
-          const on = event.currentTarget.checked;
-          repairs.edit((before) => tickRepair(before, repair, on));
-        }}
+        onChange={() => repairs.edit((before) => tickRepair(before, repair, true))}
       />
-      <span>
-        <span class="soft">{texts.offer}</span> {describeRepair(repair)}
+      <span class="soft">
+        {texts.offer} {describeRepair(repair)}
       </span>
     </label>
   );

@@ -1,19 +1,25 @@
 import { useSignal } from '@preact/signals';
+import type { Finding } from '../../../../server/core/product/finding.ts';
 import { AXES, type Axis } from '../../../../server/core/repair/repair.ts';
-import { FindingList } from '../../../parts/finding-list.tsx';
-import { Select } from '../../../parts/form.tsx';
+import { FindingList, sortFindings } from '../../../parts/finding-list.tsx';
+import { Notice, Select } from '../../../parts/form.tsx';
 import { commonTexts } from '../../../texts/common.ts';
+import { benchTexts } from '../../../texts/product-bench.ts';
 import { readinessTexts as texts } from '../../../texts/product-readiness.ts';
 import type { ProductModel } from '../product-model.ts';
 import { describeFindings } from './describe-repair.ts';
 import { FindingRepairs } from './finding-repairs.tsx';
-import { ProposedRepairs } from './proposed-repairs.tsx';
-import { addTurn } from './repair-chain.ts';
+import { addTurn, assignSteps } from './repair-chain.ts';
+import { RepairOutcome, ReportList } from './repair-outcome.tsx';
+import { RepairStep } from './repair-step.tsx';
 
-/** Whether the product is ready to deliver: the verdict, the findings, and repairs that resolve them. */
+/** Whether the product is ready to deliver: the findings that ask for something, each with its repairs, then the notes. */
 export function ReadinessSection({ model }: { readonly model: ProductModel }) {
   const findings = model.findings.value;
   const verdict = model.product.value?.verdict;
+  const open = findings.filter(asksForSomething);
+  const notes = findings.filter((finding) => !asksForSomething(finding));
+  const { remedies, further } = assignSteps(sortFindings(open), model.repairs.steps.value);
   return (
     <section>
       <div class="section-head">
@@ -25,15 +31,108 @@ export function ReadinessSection({ model }: { readonly model: ProductModel }) {
           </p>
         )}
       </div>
-      <ProposedRepairs model={model} />
-      {model.survey.value && <TurnControls model={model} />}
-      {findings.length > 0 && (
-        <>
-          <h3 class="over-list">{texts.findings}</h3>
-          <FindingList findings={findings} under={(finding) => <FindingRepairs model={model} finding={finding} />} />
-        </>
+      <RepairsMade model={model} />
+      {open.length > 0 && (
+        <FindingList
+          findings={open}
+          under={(finding) => <FindingRepairs model={model} finding={finding} remedies={remedies.get(finding)!} />}
+        />
+      )}
+      {further.length > 0 && (
+        <div class="repairs no-print">
+          <h3>{texts.otherRepairs}</h3>
+          {further.map((step) => (
+            <RepairStep key={step.key} model={model} step={step} />
+          ))}
+        </div>
+      )}
+      <RepairBar model={model} />
+      {notes.length > 0 && (
+        <details class="fold">
+          <summary>
+            <h3>{texts.notes(notes.length)}</h3>
+          </summary>
+          <FindingList findings={notes} />
+        </details>
+      )}
+      {model.survey.value && (
+        <details class="fold no-print">
+          <summary>
+            <h3>{texts.orientation}</h3>
+          </summary>
+          <TurnControls model={model} />
+        </details>
       )}
     </section>
+  );
+}
+
+/** Notes that offer nothing to do are folded. */
+const asksForSomething = ({ code, severity, repairs }: Finding) =>
+  severity !== 'note' || (repairs?.length ?? 0) > 0 || code === 'carries-variants';
+
+/** The preview of all ticked repairs, and applying them. */
+function RepairBar({ model }: { readonly model: ProductModel }) {
+  const { repairs } = model;
+  const chosen = repairs.chosen.value;
+  const preview = repairs.preview.value;
+  const work = repairs.work.value;
+  const problem = repairs.problem.value;
+  const unfit = preview?.reports.some(({ outcome }) => outcome === 'unfit') ?? false;
+  return (
+    <>
+      {repairs.steps.value.length > 0 && (
+        <div class="total no-print">
+          <p class="small soft whole">{texts.repairsIntro}</p>
+          <div class="actions">
+            <button
+              type="button"
+              disabled={work !== null || chosen.length === 0}
+              onClick={() => void repairs.loadPreview()}
+            >
+              {texts.preview}
+            </button>
+            <button
+              type="button"
+              class="main"
+              disabled={work !== null || chosen.length === 0 || unfit}
+              onClick={() => void repairs.apply()}
+            >
+              {texts.apply(chosen.length)}
+            </button>
+          </div>
+          <p role="status" class="soft">
+            {work === 'preview' && texts.previewing}
+            {work === 'apply' && texts.applying}
+            {work === null && chosen.length === 0 && texts.nothingTicked}
+            {work === null && unfit && texts.unfit}
+          </p>
+        </div>
+      )}
+      <Notice text={problem && problem.work !== 'variants' ? problem.text : null} />
+      {preview && <RepairOutcome answer={preview} before={model} />}
+    </>
+  );
+}
+
+/** The repairs that were just made, and the way back. */
+function RepairsMade({ model }: { readonly model: ProductModel }) {
+  const { history } = model;
+  const made = model.repairs.made.value;
+  if (!made) return null;
+  const step = benchTexts.steps.repairs(made.revision ?? 0);
+  return (
+    <div class="arrives outcome" role="status">
+      <h3>{texts.applied(made.revision ?? 0, made.reports.length)}</h3>
+      <ReportList reports={made.reports} />
+      {history.nextUndo.value === step && (
+        <div class="actions no-print">
+          <button type="button" disabled={history.busy.value} onClick={() => void history.undo()}>
+            {texts.undoRepairs(made.reports.length)}
+          </button>
+        </div>
+      )}
+    </div>
   );
 }
 
@@ -54,8 +153,7 @@ function TurnControls({ model }: { readonly model: ProductModel }) {
   const isAngle = degrees.value !== '' && Number.isFinite(angle) && Math.abs(angle) <= 360;
   const turn = (about: Axis, by: number) => repairs.edit((steps) => addTurn(steps, about, by));
   return (
-    <div class="repairs no-print">
-      <h3>{texts.orientation}</h3>
+    <div class="repairs">
       <p class="small soft measure">{texts.orientationIntro}</p>
       <div class="actions">
         {QUARTER_TURNS.map(([text, about, by]) => (

@@ -63,6 +63,42 @@ export function findStep(steps: readonly Step[], repair: Repair): Step | undefin
   return steps.find((step) => step.key === key) ?? steps.find((step) => covers(step.proposed, renamed));
 }
 
+/** The repairs that stand under a finding. */
+export interface Remedies {
+  /** Steps of the chain that stand under this finding, each under the first one that it resolves. */
+  readonly steps: readonly Step[];
+  /** Repairs that are offered but not in the chain. */
+  readonly offers: readonly Repair[];
+  /** Whether a step under an earlier finding resolves this one too. */
+  readonly settled: boolean;
+}
+
+/**
+ * Puts each step of the chain under the first finding that it resolves.
+ * @returns the remedies of each finding, and the steps that belong to none, such as turns
+ */
+export function assignSteps<F extends { readonly repairs?: readonly Repair[] | undefined }>(
+  findings: readonly F[],
+  steps: readonly Step[],
+): { readonly remedies: ReadonlyMap<F, Remedies>; readonly further: readonly Step[] } {
+  const shown = new Set<Step>();
+  const remedies = new Map<F, Remedies>();
+  for (const finding of findings) {
+    const own = new Set<Step>();
+    const offers: Repair[] = [];
+    let settled = false;
+    for (const repair of finding.repairs ?? []) {
+      const step = findStep(steps, repair);
+      if (!step) offers.push(repair);
+      else if (shown.has(step)) settled = true;
+      else own.add(step);
+    }
+    for (const step of own) shown.add(step);
+    remedies.set(finding, { steps: [...own], offers, settled });
+  }
+  return { remedies, further: steps.filter((step) => !shown.has(step)) };
+}
+
 function listNewNames(steps: readonly Step[]): Map<string, string> {
   return new Map(
     steps.flatMap(({ proposed }) =>

@@ -1,5 +1,5 @@
 import { batch, computed, signal } from '@preact/signals';
-import type { Repair } from '../../../../server/core/repair/repair.ts';
+import type { Repair, RepairReport } from '../../../../server/core/repair/repair.ts';
 import type { ReadinessAnswer } from '../../../../server/http/contracts/finding.ts';
 import type { ImportedVariantsAnswer, RepairAnswer } from '../../../../server/http/contracts/model.ts';
 import { call, getErrorMessage, seg } from '../../../api.ts';
@@ -28,6 +28,12 @@ export function createRepairsModel(product: string, onMade: () => Promise<void>)
     const shown = previewed.value;
     return shown && shown.of === JSON.stringify(chosen.value) ? shown.answer : null;
   });
+
+  /** What the preview says of a step; undefined without a preview, and for a step that takes no part in it. */
+  function findReport(step: Step): RepairReport | undefined {
+    const at = steps.value.filter(({ on }) => on).indexOf(step);
+    return at < 0 ? undefined : preview.value?.reports[at];
+  }
 
   function update({ proposals, findings }: ReadinessAnswer): void {
     const offered = findings.flatMap(({ repairs }) => repairs ?? []);
@@ -100,6 +106,7 @@ export function createRepairsModel(product: string, onMade: () => Promise<void>)
     imported,
     chosen,
     preview,
+    findReport,
     update,
     dropTurns,
     edit,

@@ -1,94 +1,27 @@
-import type { PieceGroup, RepairReport } from '../../../../server/core/repair/repair.ts';
+import type { PieceGroup } from '../../../../server/core/repair/repair.ts';
 import { formatNumber } from '../../../../server/core/texts/format-text.ts';
-import { EditText, Notice, Select } from '../../../parts/form.tsx';
+import { EditText, Select } from '../../../parts/form.tsx';
 import { Chip } from '../../../parts/picture.tsx';
 import { readinessTexts as texts } from '../../../texts/product-readiness.ts';
 import type { ProductModel } from '../product-model.ts';
 import { describeRepair, nameMaterial } from './describe-repair.ts';
 import { editStep, type Step } from './repair-chain.ts';
-import { formatOutcome, RepairOutcome, ReportList } from './repair-outcome.tsx';
-
-/** The proposed repairs in order, with a preview, and applying them. */
-export function ProposedRepairs({ model }: { readonly model: ProductModel }) {
-  const { repairs } = model;
-  const steps = repairs.steps.value;
-  const chosen = repairs.chosen.value;
-  const preview = repairs.preview.value;
-  const made = repairs.made.value;
-  const work = repairs.work.value;
-  const problem = repairs.problem.value;
-  const unfit = preview?.reports.some(({ outcome }) => outcome === 'unfit') ?? false;
-  let at = 0;
-  return (
-    <div class="repairs">
-      {steps.length > 0 && (
-        <>
-          <h3>{texts.repairs}</h3>
-          <p class="small soft measure">{texts.repairsIntro}</p>
-          <ol class="steps">
-            {steps.map((step) => (
-              <RepairStep
-                key={step.key}
-                model={model}
-                step={step}
-                report={step.on ? preview?.reports[at++] : undefined}
-              />
-            ))}
-          </ol>
-          <div class="total no-print">
-            <div class="actions">
-              <button
-                type="button"
-                disabled={work !== null || chosen.length === 0}
-                onClick={() => void repairs.loadPreview()}
-              >
-                {texts.preview}
-              </button>
-              <button
-                type="button"
-                class="main"
-                disabled={work !== null || chosen.length === 0 || unfit}
-                onClick={() => void repairs.apply()}
-              >
-                {texts.apply(chosen.length)}
-              </button>
-            </div>
-            <p role="status" class="soft">
-              {work === 'preview' && texts.previewing}
-              {work === 'apply' && texts.applying}
-              {work === null && chosen.length === 0 && texts.nothingTicked}
-              {work === null && unfit && texts.unfit}
-            </p>
-          </div>
-        </>
-      )}
-      <Notice text={problem && problem.work !== 'variants' ? problem.text : null} />
-      {preview && <RepairOutcome answer={preview} before={model} />}
-      {made && (
-        <div class="arrives outcome" role="status">
-          <h3>{texts.applied(made.revision ?? 0, made.reports.length)}</h3>
-          <ReportList reports={made.reports} />
-        </div>
-      )}
-    </div>
-  );
-}
+import { formatOutcome } from './repair-outcome.tsx';
 
 interface RepairStepProps {
   readonly model: ProductModel;
   readonly step: Step;
-  /** The preview of this repair, if one was made. */
-  readonly report: RepairReport | undefined;
 }
 
-/** One proposed repair: a checkbox, its description, its settings, and its preview. */
-function RepairStep({ model, step, report }: RepairStepProps) {
+/** One repair of the chain: a checkbox, its description, its settings, and its preview. */
+export function RepairStep({ model, step }: RepairStepProps) {
   const { repairs } = model;
   const { repair, key, on } = step;
   const busy = repairs.work.value !== null;
+  const report = repairs.findReport(step);
   const hasLosses = (report?.losses.length ?? 0) > 0 || repair.accept === true;
   return (
-    <li>
+    <div class="repair-step">
       <label class="tick">
         <input
           type="checkbox"
@@ -99,7 +32,9 @@ function RepairStep({ model, step, report }: RepairStepProps) {
             repairs.edit((steps) => steps.map((other) => (other.key === key ? { ...other, on: checked } : other)));
           }}
         />
-        <span class={on ? '' : 'soft'}>{describeRepair(repair)}</span>
+        <span class={on ? '' : 'soft'}>
+          <span class="soft">{texts.offer}</span> {describeRepair(repair)}
+        </span>
       </label>
       {repair.repair === 'separate-pieces' && on && (
         <PieceGroupTable
@@ -132,7 +67,7 @@ function RepairStep({ model, step, report }: RepairStepProps) {
           {report && report.losses.length > 0 ? texts.acceptLosses(report.losses) : texts.lossesAccepted}
         </label>
       )}
-    </li>
+    </div>
   );
 }
 
