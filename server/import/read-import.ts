@@ -12,14 +12,20 @@ const TEXTS = IMPORT_PROBLEMS['text-encoding'];
 /**
  * Reads a file of finishes: CxF3, CGATS.17 or CSV, told apart by how they begin, whatever the media type.
  * @param charset as the media type states it; null when it does not
+ * @param columns names of the columns of a CSV, instead of its first row
  * @throws Problem `import-unreadable`, `text-encoding`
  */
-export function readImport(bytes: Uint8Array, charset: string | null, viewing: ViewingDefaults): ImportReading {
+export function readImport(
+  bytes: Uint8Array,
+  charset: string | null,
+  viewing: ViewingDefaults,
+  columns?: readonly string[],
+): ImportReading {
   const text = decodeText(bytes, charset);
   if (text.trimStart().startsWith('<')) return readCxf(parseXml(text), viewing);
   if (isCgats(text)) return readCgats(text, viewing);
   const separator = findSeparator(text);
-  return readImportCsv(splitCsv(text, separator), { decimalComma: separator === ';', viewing });
+  return readImportCsv(splitCsv(text, separator), { decimalComma: separator === ';', viewing, columns });
 }
 
 /** The separator that occurs most often in the header. A header uses these signs for nothing else. */

@@ -100,9 +100,39 @@ describe('the page that imports', () => {
   });
 
   it('explains why a file cannot be read, and shows no lines', async () => {
-    await choose('broken.csv', 'code,name,price\nA,b,1\n');
-    await see('These columns are unknown: “price”');
+    await choose('broken.csv', 'code,name,hex,hex\nA,b,#111111,#111111\n');
+    await see('These columns occur twice: “hex”');
     expect(await page.$('.import-lines')).toBeNull();
+  });
+
+  it('asks for the columns that it does not know, and remembers them', async () => {
+    await page.goto(`${service.url}/finishes/import`);
+    const shades = 'Shade;Ton;L*;a*;b*;Price\nS-1;Heron;62,5;-1;3;12\nS-2;Slate;38;0;-2;14\n';
+    await choose('shades.csv', shades);
+    await see('Some headers are not known. Choose the columns for Code and Name.');
+    expect(await page.evaluate(() => document.activeElement?.textContent)).toBe('Columns of the file');
+    expect(await page.$$eval('.column-map select', (all) => all.map(({ value }) => value))).toEqual([
+      ...['-', '-', 'l', 'a', 'b', '-'],
+    ]);
+    await page.select('select[aria-label="Column for Shade"]', 'code');
+    await see('Choose the column for Name.');
+    await page.select('select[aria-label="Column for Ton"]', 'name');
+    await page.select('select[aria-label="Illuminant"]', 'D65');
+    await page.select('select[aria-label="Observer"]', '2deg');
+    await page.select('select[aria-label="Family of new finishes"]', 'paint');
+    await see('2 lines of CSV: 2 new.');
+    await page.reload();
+    await choose('shades.csv', shades);
+    await see('Check the column of each header.');
+    await page.select('select[aria-label="Illuminant"]', 'D65');
+    await page.select('select[aria-label="Observer"]', '2deg');
+    await page.select('select[aria-label="Family of new finishes"]', 'paint');
+    await page.locator('::-p-xpath(//button[normalize-space()="Import 2 finishes"][not(@disabled)])').click();
+    await see('2 finishes imported.');
+    expect((await service.call('GET', '/api/finishes/S-1')).body).toMatchObject({
+      name: 'Heron',
+      colour: { lab: [62.5, -1, 3] },
+    });
   });
 
   it('runs without a fault', () => {

@@ -14,6 +14,45 @@ export const importTexts = {
   changedMeanwhile:
     'Dyeworks imported nothing: the finishes changed in the meantime, and it now refuses a line. Check the preview, then import again.',
 
+  // columns of a file whose headers are not all known
+  mapping: {
+    heading: 'Columns of the file',
+    note: 'Check the column of each header. The choice is kept for the next file with these headers.',
+    missing: (columns: readonly string[]) =>
+      `Some headers are not known. Choose the ${columns.length === 1 ? 'column' : 'columns'} for ${columns.join(' and ')}.`,
+    header: 'Header in the file',
+    noHeader: (number: number) => `Column ${number}, without a header`,
+    sample: 'First row',
+    column: 'Column',
+    columnOf: (header: string) => `Column for ${header}`,
+    leaveOut: 'Leave out',
+    wavelength: (nm: string) => `Reflectance at ${nm} nm`,
+    translation: (language: string) => `Name in ${language}`,
+    columns: {
+      code: 'Code',
+      name: 'Name',
+      family: 'Family',
+      article: 'Article',
+      hex: 'sRGB hex',
+      display: 'Approved screen colour',
+      illuminant: 'Illuminant',
+      observer: 'Observer',
+      geometry: 'Measuring geometry',
+      tags: 'Tags',
+      supplier: 'Supplier',
+      note: 'Note',
+      l: 'L*',
+      a: 'a*',
+      b: 'b*',
+      x: 'X',
+      y: 'Y',
+      z: 'Z',
+      gu20: 'Gloss at 20°',
+      gu60: 'Gloss at 60°',
+      gu85: 'Gloss at 85°',
+    },
+  },
+
   // default values
   defaults: {
     heading: 'Default values',
@@ -72,7 +111,7 @@ export const importTexts = {
   // columns of a CSV file
   csv: {
     heading: 'CSV columns',
-    note: 'The first row names the columns, in any order. Code and name are required.',
+    note: 'The first row names the columns, in any order. Code and name are required. For other headers, Dyeworks asks.',
     example: 'Download an example',
     column: 'Column',
     content: 'Content',

@@ -11,11 +11,19 @@ import {
   tidyViewing,
   type ViewingDefaults,
 } from './measured-row.ts';
+import { LEFT_OUT, NUMBER_COLUMNS, nameColumns, TEXT_COLUMNS, WAVELENGTH_COLUMN } from './name-columns.ts';
 
 /** A row of a CSV file: its cells, and the line where it begins. */
 export interface CsvLine {
   readonly line: number;
   readonly cells: readonly string[];
+}
+
+interface CsvSettings {
+  readonly decimalComma: boolean;
+  readonly viewing: ViewingDefaults;
+  /** Names the columns instead of the first row; `-` leaves one out. */
+  readonly columns?: readonly string[] | undefined;
 }
 
 type Text = (typeof TEXT_COLUMNS)[number];
@@ -27,7 +35,7 @@ const TEXTS = IMPORT_PROBLEMS['import-unreadable'];
 
 /**
  * Reads finishes from CSV. The first row is the header. `code` and `name` are required; all other columns are optional,
- * in any order and case. `IMPORT_COLUMNS` describes each column.
+ * in any order and case, and under other usual names (`nameColumns`). `IMPORT_COLUMNS` describes each column.
  *
  * The header decides the separator: comma, semicolon or tab. With a semicolon, numbers may have a decimal comma (and
  * several tags in one cell need quotes). An empty cell means no value. Text that begins like a formula (= + - @) is
@@ -36,9 +44,9 @@ const TEXTS = IMPORT_PROBLEMS['import-unreadable'];
  */
 export function readImportCsv(
   [header, ...lines]: readonly CsvLine[],
-  { decimalComma, viewing }: { readonly decimalComma: boolean; readonly viewing: ViewingDefaults },
+  { decimalComma, viewing, columns: given }: CsvSettings,
 ): ImportReading {
-  const columns = readHeader(header?.cells ?? []);
+  const columns = readHeader(header?.cells ?? [], given);
   const codeAt = columns.indexOf('code');
   return collectRows(
     'csv',
@@ -48,34 +56,29 @@ export function readImportCsv(
   );
 }
 
-/** The columns in lower case; a language keeps its case. */
-function readHeader(cells: readonly string[]): string[] {
+/** The column of each cell. @param given names them instead of the header; `-` leaves a column out */
+function readHeader(cells: readonly string[], given: readonly string[] | undefined): string[] {
   if (cells.length > MOST_COLUMNS) refuseHeader(TEXTS.csvTooManyColumns(cells.length, MOST_COLUMNS), cells.length);
-  const columns = cells.map((cell) => {
-    const [, language] = TRANSLATION_COLUMN.exec(cell.trim()) ?? [];
-    return language ? `name:${language}` : cell.trim().toLowerCase();
-  });
-  const known = (column: string) =>
-    (TEXT_COLUMNS as readonly string[]).includes(column) ||
-    (NUMBER_COLUMNS as readonly string[]).includes(column) ||
-    WAVELENGTH_COLUMN.test(column) ||
-    TRANSLATION_COLUMN.test(column);
-  const unknown = columns.filter((column) => !known(column));
-  const missing = ['code', 'name'].filter((column) => !columns.includes(column));
-  const twice = columns.filter((column, i) => columns.indexOf(column) !== i);
+  if (given && given.length !== cells.length) {
+    refuseHeader(TEXTS.csvGivenColumns(cells.length, given.length), given.slice(0, 10));
+  }
+  const names = given ?? cells;
+  const columns = nameColumns(names).map((column, at) =>
+    column === null && given?.[at]?.trim() === LEFT_OUT ? LEFT_OUT : column,
+  );
+  const unknown = names.filter((_, at) => columns[at] === null).map((name) => name.trim());
+  const read = columns.filter((column) => column !== null && column !== LEFT_OUT);
+  const missing = ['code', 'name'].filter((column) => !read.includes(column));
+  const twice = read.filter((column, i) => read.indexOf(column) !== i) as string[];
   const list = (names: readonly string[]) =>
     names
       .slice(0, 10)
       .map((name) => `“${name.slice(0, 40)}”`)
       .join(', ');
-  if (missing.length > 0) {
-    refuseHeader(TEXTS.csvMissingColumns(list(missing)), columns.slice(0, 10));
-  }
-  if (unknown.length > 0) {
-    refuseHeader(TEXTS.csvUnknownColumns(list(unknown)), unknown.slice(0, 10));
-  }
+  if (missing.length > 0) refuseHeader(TEXTS.csvMissingColumns(list(missing)), names.slice(0, 10));
+  if (unknown.length > 0) refuseHeader(TEXTS.csvUnknownColumns(list(unknown)), unknown.slice(0, 10));
   if (twice.length > 0) refuseHeader(TEXTS.csvRepeatedColumns(list(twice)), twice.slice(0, 10));
-  return columns;
+  return columns as string[];
 }
 
 function refuseHeader(detail: string, received: unknown): never {
@@ -104,6 +107,7 @@ function readLine(
   const names: [string, string][] = [];
   const readings: [number, number | null][] = [];
   columns.forEach((column, i) => {
+    if (column === LEFT_OUT) return;
     const raw = cells[i]!;
     const cell = raw.trim();
     const [, nm] = WAVELENGTH_COLUMN.exec(column) ?? [];
@@ -204,29 +208,6 @@ interface ImportColumns {
   readonly holds: string;
   readonly needed?: true;
 }
-
-/** Columns of text, which must not contain formulas. */
-const TEXT_COLUMNS = [
-  'code',
-  'name',
-  'family',
-  'article',
-  'hex',
-  'display',
-  'illuminant',
-  'observer',
-  'geometry',
-  'tags',
-  'supplier',
-  'note',
-] as const;
-
-const NUMBER_COLUMNS = ['l', 'a', 'b', 'x', 'y', 'z', 'gu20', 'gu60', 'gu85'] as const;
-
-/** `nm400`: reflectance at a wavelength in nm. */
-const WAVELENGTH_COLUMN = /^nm(\d{3,4})$/;
-/** `name:de`: the name in a language. */
-const TRANSLATION_COLUMN = /^name:([a-z]{2,3}(?:-[a-z0-9]{2,8})*)$/i;
 
 /** The header of a CSV file of finishes, for people: every column that the reader knows. */
 export const IMPORT_COLUMNS: readonly ImportColumns[] = [

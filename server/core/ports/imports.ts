@@ -7,6 +7,8 @@ export interface ImportFile {
   /** Encoding from the media type; null when it has none. */
   readonly charset: string | null;
   readonly viewing: ViewingDefaults;
+  /** Names the columns of a CSV instead of its first row; `-` leaves one out. */
+  readonly columns?: readonly string[] | undefined;
 }
 
 interface ImportRequest {

@@ -27,6 +27,13 @@ export const ImportQuery = Type.Object(
   {
     dryRun: Type.Optional({ ...Flag, description: '1: only report what the import would do' }),
     partial: Type.Optional({ ...Flag, description: '1: import the good lines even if others are refused' }),
+    columns: Type.Optional(
+      Type.String({
+        maxLength: 8000,
+        description:
+          'Names of the columns of a CSV file, in their order and separated by commas, instead of its first row; - leaves a column out',
+      }),
+    ),
     family: Type.Optional({ ...Family, description: 'For new finishes without a family or an article' }),
     article: Type.Optional({ ...Code, description: 'For new finishes without an article' }),
     illuminant: Type.Optional(Type.Enum([...ILLUMINANTS], unlessStated)),

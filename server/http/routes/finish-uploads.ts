@@ -63,11 +63,11 @@ function addImportRoutes(app: FastifyInstance, context: Context, bodyLimitBytes:
             received: headers['content-type'],
           });
         }
-        const { dryRun, partial, family, article, ...viewing } = query;
+        const { dryRun, partial, family, article, columns, ...viewing } = query;
         const charset = /;\s*charset\s*=\s*"?([^\s";]+)/i.exec(headers['content-type'] ?? '')?.[1] ?? null;
         return importFinishes(
           context,
-          { bytes: body, charset, viewing },
+          { bytes: body, charset, viewing, ...(columns !== undefined && { columns: columns.split(',') }) },
           {
             dryRun: dryRun === '1',
             partial: partial === '1',

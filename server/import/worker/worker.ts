@@ -51,9 +51,9 @@ export default serveTasks(reply);
 
 function reply(ask: Ask): Answers[keyof Answers] {
   if (ask.kind === 'read') {
-    const { bytes, charset, viewing } = ask.file;
+    const { bytes, charset, viewing, columns } = ask.file;
     session = null;
-    const reading = readImport(bytes, charset, viewing);
+    const reading = readImport(bytes, charset, viewing, columns);
     session = { reading, finishes: [], articles: [], codes: new Map(), plan: null };
     return reading.format;
   }

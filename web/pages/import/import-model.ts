@@ -7,6 +7,14 @@ import type { ImportAnswer } from '../../../server/http/contracts/finish-uploads
 import { call, get, getErrorMessage } from '../../api.ts';
 import { finishesTexts } from '../../texts/finishes.ts';
 import { importTexts, importTexts as texts } from '../../texts/import.ts';
+import {
+  assignColumn,
+  type ColumnMap,
+  findColumnMap,
+  listMissing,
+  recallColumns,
+  rememberColumns,
+} from './column-map.ts';
 
 /** The values that apply where the file gives none; empty for no default. */
 export interface ImportSettings {
@@ -30,6 +38,8 @@ export function createImportModel() {
   /** The preview, or the result once the import is done. */
   const answer = signal<ImportAnswer | null>(null);
   const problem = signal<string | null>(null);
+  /** The columns that the user assigns; null for a file whose headers are all known. */
+  const columnMap = signal<ColumnMap | null>(null);
   const busy = signal(false);
   /** Whether the import skips refused lines. */
   const partial = signal(false);
@@ -54,6 +64,12 @@ export function createImportModel() {
   async function send(how: 'dry' | 'store'): Promise<void> {
     const sent = file.value;
     if (!sent) return;
+    if (columnMap.value && listMissing(columnMap.value).length > 0) {
+      latest++;
+      busy.value = false;
+      answer.value = null;
+      return;
+    }
     const request = ++latest;
     busy.value = true;
     problem.value = null;
@@ -78,6 +94,7 @@ export function createImportModel() {
 
   function makeQuery(how: 'dry' | 'store'): string {
     const query = new URLSearchParams(Object.entries(settings.value).filter(([, value]) => value !== ''));
+    if (columnMap.value) query.set('columns', columnMap.value.columns.join(','));
     if (how === 'dry') query.set('dryRun', '1');
     else if (partial.value) query.set('partial', '1');
     return query.size > 0 ? `?${query}` : '';
@@ -95,6 +112,7 @@ export function createImportModel() {
     settings,
     answer,
     problem,
+    columnMap,
     busy,
     partial,
     kind,
@@ -102,9 +120,21 @@ export function createImportModel() {
     lines,
     linesOfKind,
     load,
-    openFile(chosen: File): void {
+    async openFile(chosen: File): Promise<void> {
       file.value = chosen;
       answer.value = null;
+      problem.value = null;
+      columnMap.value = null;
+      resetView();
+      const beginning = await readBeginning(chosen);
+      if (file.value !== chosen) return;
+      columnMap.value = findColumnMap(beginning, recallColumns);
+      await send('dry');
+    },
+    assignColumn(at: number, column: string): void {
+      if (!columnMap.value) return;
+      columnMap.value = assignColumn(columnMap.value, at, column);
+      rememberColumns(columnMap.value);
       resetView();
       void send('dry');
     },
@@ -126,6 +156,21 @@ export function createImportModel() {
 }
 
 export type ImportModel = ReturnType<typeof createImportModel>;
+
+/** Enough for the header and a row of the widest file. */
+const BEGINNING_BYTES = 64 * 1024;
+
+/** The beginning of a file as text, in UTF-8 or the UTF-16 that a byte order mark states; empty if it cannot be read. */
+async function readBeginning(file: File): Promise<string> {
+  try {
+    const bytes = new Uint8Array(await file.slice(0, BEGINNING_BYTES).arrayBuffer());
+    const [first, second] = bytes;
+    const mark = first === 0xff && second === 0xfe ? 'utf-16le' : first === 0xfe && second === 0xff ? 'utf-16be' : null;
+    return new TextDecoder(mark ?? 'utf-8').decode(bytes);
+  } catch {
+    return '';
+  }
+}
 
 /** The service detects the format from the first bytes; the media type only has to be an accepted one. */
 function getMediaType(name: string): string {

@@ -8,6 +8,7 @@ import { Heading } from '../../parts/shell.tsx';
 import { commonTexts } from '../../texts/common.ts';
 import { finishesTexts } from '../../texts/finishes.ts';
 import { importTexts as texts } from '../../texts/import.ts';
+import { ColumnFields } from './column-fields.tsx';
 import { createImportModel, type ImportModel, type ImportSettings } from './import-model.ts';
 import { ImportPreview } from './import-preview.tsx';
 
@@ -29,9 +30,10 @@ export function ImportPage() {
           text={file ? texts.dropAnother(file.name) : texts.drop}
           button={file ? texts.chooseAnother : commonTexts.chooseFile}
           accept={ENDINGS}
-          onFile={model.openFile}
+          onFile={(chosen) => void model.openFile(chosen)}
         />
       </div>
+      <ColumnFields model={model} />
       <SettingFields model={model} />
       <div class="import-problem">
         <Notice text={model.problem.value}>

@@ -147,6 +147,8 @@ export const IMPORT_PROBLEMS = {
       `The header has ${columns} columns; ${most} are allowed. Remove columns that finishes do not need.`,
     csvMissingColumns: (names: string) => `The first row has to name the columns, but ${names} is missing. Add it.`,
     csvUnknownColumns: (names: string) => `These columns are unknown: ${names}. Rename or remove them.`,
+    csvGivenColumns: (cells: number, given: number) =>
+      `The call names ${given} columns, but the first row has ${cells}. Name each column, with “-” for one to leave out.`,
     csvRepeatedColumns: (names: string) => `These columns occur twice: ${names}. Keep one of each.`,
     csvCellCount: (columns: number, cells: number) =>
       `The header has ${columns} columns, but this row has ${cells}. Put quotation marks around cells that contain the separator.`,

@@ -103,6 +103,20 @@ it.each<[string, string[], RegExp]>([
   expect(problem.message).toMatch(words);
 });
 
+it('takes names of columns in place of the header, and leaves columns out', async () => {
+  const rows = lines(['Shade', 'Title', 'Price', 'Light'], ['A-1', 'One', '=1+1', '62']);
+  const settings = { decimalComma: false, viewing: { illuminant: 'D65', observer: '2deg' } } as const;
+  const { rows: read } = readImportCsv(rows, { ...settings, columns: ['code', 'name', '-', '-'] });
+  expect(read).toMatchObject([{ line: 2, code: 'A-1', name: 'One' }]);
+  const refuse = (columns: readonly string[]) =>
+    expectRefusal(() => readImportCsv(rows, { ...settings, columns }), 'import-unreadable');
+  expect((await refuse(['code', 'name'])).message).toMatch('names 2 columns, but the first row has 4');
+  expect((await refuse(['code', '-', '-', '-'])).message).toMatch('“name”');
+  expect((await refuse(['code', 'name', 'code', '-'])).message).toMatch('twice');
+  // in the file itself, a hyphen is no column
+  await expectRefusal(() => readImportCsv(lines(['code', 'name', '-']), settings), 'import-unreadable');
+});
+
 it('refuses a file without rows', async () => {
   await expectRefusal(() => read([['code', 'name']]), 'import-unreadable');
   await expectRefusal(() => read([]), 'import-unreadable');
