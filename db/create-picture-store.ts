@@ -22,6 +22,8 @@ const HASHED_AT_ONCE = 64 * 1024;
 interface PictureStoreOptions {
   /** Precision of the time of last use: writing it at every read would cost more than the read. */
   readonly usedApartMs?: number;
+  /** In milliseconds; default `Date.now`. */
+  readonly now?: () => number;
   /** Gets the faults of the disk that callers do not see, since they got their picture. */
   readonly report?: (fault: unknown) => void;
 }
@@ -44,7 +46,7 @@ export function createPictureStore(
   db: Kysely<Tables>,
   folder: string,
   limitBytes: number,
-  { usedApartMs = USED_APART_MS, report = () => undefined }: PictureStoreOptions = {},
+  { usedApartMs = USED_APART_MS, now = () => Date.now(), report = () => undefined }: PictureStoreOptions = {},
 ): PictureFolder {
   mkdirSync(folder, { recursive: true });
   const pathOf = (key: string) => join(folder, key);
@@ -57,6 +59,22 @@ export function createPictureStore(
   let evicting: Promise<void> | null = null;
   /** Keys whose row is or will be written before their file: nothing else may remove either meanwhile. */
   const arriving = new Map<string, number>();
+
+  /**
+   * The time of a use, never before an earlier one: after the clock was set back, pictures in use would otherwise be evicted
+   * before those that nobody has asked for since.
+   */
+  let latest: number | null = null;
+  async function tick(): Promise<number> {
+    if (latest === null) {
+      const last = db.selectFrom('pictures').select((eb) => eb.fn.max('used').as('used'));
+      const stored = Number((await last.executeTakeFirst())?.used ?? 0);
+      latest = Math.max(latest ?? 0, stored);
+    }
+    const at = now();
+    latest = at > latest ? at : latest + 1;
+    return latest;
+  }
 
   /** Deletes a file and its row. The transaction keeps a new row of the same key waiting until both are gone. */
   function remove(key: string): Promise<void> {
@@ -203,10 +221,11 @@ export function createPictureStore(
         return null;
       }
       const isTaken = row.guests === 1 && share === 'others';
-      if (isTaken || Date.now() - row.used >= usedApartMs) {
+      const used = await tick();
+      if (isTaken || used - row.used >= usedApartMs) {
         await db
           .updateTable('pictures')
-          .set({ used: Date.now(), ...(isTaken && { guests: 0 }) })
+          .set({ used, ...(isTaken && { guests: 0 }) })
           .where('picture_key', '=', key)
           .execute()
           .then(() => undefined, goOn);
@@ -216,15 +235,9 @@ export function createPictureStore(
 
     async put(key, bytes, mediaType, share = 'others') {
       const sha256 = await digest(bytes);
-      const row = {
-        sha256,
-        bytes: bytes.length,
-        media_type: mediaType,
-        used: Date.now(),
-        guests: share === 'guests' ? 1 : 0,
-      };
+      const guests = share === 'guests' ? 1 : 0;
       try {
-        await write(key, bytes, row);
+        await write(key, bytes, { sha256, bytes: bytes.length, media_type: mediaType, used: await tick(), guests });
       } catch (fault) {
         goOn(fault);
         return { bytes, sha256, mediaType, fault };

@@ -55,13 +55,15 @@ export async function sweepFiles(options: Sweep): Promise<Swept> {
   for await (const listed of files.list()) {
     if (signal?.aborted) break;
     const free = listed.filter((sha256) => !referenced.has(sha256));
+    // a mark from later than now is from before the clock was set back: the grace time begins again
+    const isKnown = (sha256: string) => (marks.get(sha256) ?? Number.POSITIVE_INFINITY) <= startedAt;
     await mark(
       db,
-      free.filter((sha256) => !marks.has(sha256)),
+      free.filter((sha256) => !isKnown(sha256)),
       startedAt,
     );
     for (const sha256 of free) {
-      const since = marks.get(sha256) ?? startedAt;
+      const since = isKnown(sha256) ? marks.get(sha256)! : startedAt;
       const isDue = since <= startedAt - graceMs && (await forget(db, sha256, since));
       const bytes = isDue ? await files.removeUnused(sha256, startedAt - askedMs) : null;
       if (bytes === null) unused++;
@@ -80,7 +82,7 @@ async function mark(db: Kysely<Tables>, digests: readonly string[], since: numbe
     await db
       .insertInto('unused_files')
       .values(rows)
-      .onConflict((on) => on.doNothing())
+      .onConflict((on) => on.column('sha256').doUpdateSet({ since }))
       .execute();
   }
 }

@@ -22,6 +22,7 @@ import { loadFinishes } from './actions/load-finishes.ts';
 import { makeSetFile } from './actions/picture-set-job.ts';
 import { makeJobPicture } from './actions/pictures-job.ts';
 import { settleWithin } from './actions/settle-within.ts';
+import { steadyNow } from './actions/steady-now.ts';
 import { StudioFileCache } from './actions/studio-files.ts';
 import { workFor } from './actions/turns.ts';
 import { LOG_TEXTS } from './commands/texts.ts';
@@ -97,7 +98,7 @@ async function openService(config: Config, engines: Engines, lock: Lock): Promis
   const { models, imports, planner, threads } = engines;
   const { renderer, facts } = rememberFacts(engines.renderer);
   const logJobs = (error: unknown) => console.error(LOG_TEXTS.jobNotSaved, error);
-  const jobs = new JobRunner(createJobStore(db), logJobs, Date.now, countPartsAtOnce());
+  const jobs = new JobRunner(createJobStore(db), logJobs, steadyNow, countPartsAtOnce());
   const pictures = createPictureStore(db, join(config.dataFolder, 'pictures'), config.pictureLimitBytes, {
     report: (fault) => console.error(LOG_TEXTS.pictureNotStored, fault),
   });
@@ -145,7 +146,7 @@ async function openService(config: Config, engines: Engines, lock: Lock): Promis
   const access: Access = {
     store: createAccessStore(db),
     passphrases: createPassphrases(),
-    guesses: new GuessBook(Date.now),
+    guesses: new GuessBook(steadyNow),
     now: context.now,
   };
   const app = await buildApp({

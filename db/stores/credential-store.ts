@@ -1,6 +1,7 @@
 import type { Kysely, Selectable } from 'kysely';
 import {
   type ApiToken,
+  CLOCK_STEP_MS,
   MAX_SESSIONS,
   MAX_TOKENS,
   SESSION_IDLE_MS,
@@ -33,7 +34,11 @@ export function createCredentialStore(db: Kysely<Tables>): CredentialStore {
         const { account_key } = await requirePerson(tx, account);
         const now = at.toISOString();
         if (replaces !== null) await tx.deleteFrom('sessions').where('digest', '=', replaces).execute();
-        await tx.deleteFrom('sessions').where('expires_at', '<=', now).execute();
+        const latest = new Date(at.getTime() + CLOCK_STEP_MS).toISOString();
+        await tx
+          .deleteFrom('sessions')
+          .where((eb) => eb.or([eb('expires_at', '<=', now), eb('used_at', '>', latest)]))
+          .execute();
         const expires_at = new Date(at.getTime() + SESSION_MS).toISOString();
         await tx
           .insertInto('sessions')
@@ -65,7 +70,12 @@ export function createCredentialStore(db: Kysely<Tables>): CredentialStore {
         .where('digest', '=', digest)
         .where('disabled', '=', 0)
         .executeTakeFirst();
-      if (!row || !isOpen(row, now)) return null;
+      if (!row) return null;
+      if (!isOpen(row, now)) {
+        // gone for good: a clock that is set back must not open it again
+        await db.deleteFrom('sessions').where('digest', '=', digest).execute();
+        return null;
+      }
       if (isStale(row.used_at, now)) {
         await db.updateTable('sessions').set({ used_at: now.toISOString() }).where('digest', '=', digest).execute();
       }
@@ -183,9 +193,13 @@ export function createCredentialStore(db: Kysely<Tables>): CredentialStore {
   };
 }
 
-/** A clock that was set back does not make a session live longer than its time of use allows. */
+/**
+ * A session that was used later than now is over: the clock was set back, and nobody knows how long it has been idle since
+ * then.
+ */
 function isOpen({ used_at, expires_at }: { used_at: string; expires_at: string }, now: Date): boolean {
-  return now.getTime() < Date.parse(expires_at) && now.getTime() < Date.parse(used_at) + SESSION_IDLE_MS;
+  const [at, usedAt] = [now.getTime(), Date.parse(used_at)];
+  return at < Date.parse(expires_at) && at < usedAt + SESSION_IDLE_MS && usedAt <= at + CLOCK_STEP_MS;
 }
 
 const isStale = (usedAt: string, now: Date) => Math.abs(now.getTime() - Date.parse(usedAt)) >= USE_STEP_MS;

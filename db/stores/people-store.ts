@@ -1,4 +1,5 @@
 import type { Kysely } from 'kysely';
+import { CLOCK_STEP_MS, RESET_MS } from '../../server/core/access/person.ts';
 import { foldCode } from '../../server/core/codes.ts';
 import type { AccessStore } from '../../server/core/ports/access.ts';
 import { Problem } from '../../server/core/problems.ts';
@@ -159,6 +160,8 @@ export function createPeopleStore(db: Kysely<Tables>): PeopleStore {
         .select('people.account')
         .where('resets.digest', '=', digest)
         .where('resets.expires_at', '>', now.toISOString())
+        // after the clock was set back, a link is not valid for longer
+        .where('resets.expires_at', '<=', new Date(now.getTime() + RESET_MS + CLOCK_STEP_MS).toISOString())
         .where('people.disabled', '=', 0)
         .executeTakeFirst();
       return row?.account ?? null;

@@ -22,6 +22,7 @@ export class GuessBook {
   private readonly guesses = new LRUCache<string, Guesses>({ max: REMEMBERED });
   private readonly now: () => number;
 
+  /** @param now in milliseconds, of a clock that is never set back: a lock would last longer by as much */
   constructor(now: () => number) {
     this.now = now;
   }

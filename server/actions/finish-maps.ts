@@ -11,6 +11,7 @@ import { ignoreStorageFault } from '../core/storage-faults.ts';
 import { FINISH_PROBLEMS } from '../core/texts/problems/finish.ts';
 import { createStoreCache, digest, shareInFlight } from './caching.ts';
 import type { Context } from './context.ts';
+import { steadyNow } from './steady-now.ts';
 
 type Measuring = Pick<Context, 'stores' | 'files' | 'imaging'>;
 
@@ -21,7 +22,7 @@ interface Recalled {
   readonly facts: MapFacts | null;
   /** Why the image cannot be decoded; null if it can, or if it cannot be read for another reason. */
   readonly damage: Problem | null;
-  /** When Dyeworks tries again, ms as of `Date.now`; Infinity for final results. */
+  /** When Dyeworks tries again, ms as of `steadyNow`; Infinity for final results. */
   readonly until: number;
 }
 
@@ -38,7 +39,7 @@ export async function recallMapFacts(context: Measuring, sha256: string): Promis
 async function recall({ stores, files, imaging }: Measuring, sha256: string): Promise<Recalled> {
   const known = recalled(stores);
   const found = known.get(sha256);
-  if (found && Date.now() < found.until) return found;
+  if (found && steadyNow() < found.until) return found;
   return shareInFlight(`map-facts ${sha256}`, async () => {
     const made = await readOrMeasure().then(
       (facts): Recalled => ({ facts, damage: null, until: Number.POSITIVE_INFINITY }),
@@ -46,7 +47,7 @@ async function recall({ stores, files, imaging }: Measuring, sha256: string): Pr
       (error: unknown): Recalled => ({
         facts: null,
         damage: error instanceof Problem && error.code === 'image-unreadable' ? error : null,
-        until: Date.now() + RETRY_MS,
+        until: steadyNow() + RETRY_MS,
       }),
     );
     known.set(sha256, made);
@@ -104,7 +105,7 @@ export async function listDamagedMaps(context: Measuring, finishes: Iterable<Res
 /** The measured colour codes of several maps. */
 interface RecalledCodes {
   readonly codes: RecallCodes;
-  /** When Dyeworks tries again to read a map that failed, ms as of `Date.now`; Infinity if none failed. */
+  /** When Dyeworks tries again to read a map that failed, ms as of `steadyNow`; Infinity if none failed. */
   readonly until: number;
 }
 

@@ -15,6 +15,7 @@ import { PRODUCT_PROBLEMS } from '../core/texts/problems/product.ts';
 import type { Jobs } from './context.ts';
 import { addOutcome, describeLost, trackTime } from './job-progress.ts';
 import { isBusyNow, waitWhileBusy } from './retry-while-busy.ts';
+import { steadyNow } from './steady-now.ts';
 
 /** Jobs that may wait. Each makes the pictures of a whole schedule. */
 const QUEUE_LIMIT = 100;
@@ -62,13 +63,13 @@ export class JobRunner implements Jobs {
 
   /**
    * @param log gets the errors of saving progress
-   * @param now in milliseconds
+   * @param now in milliseconds, of a clock that is never set back
    * @param atOnce parts of a job that run at once
    */
   constructor(
     store: JobStore,
     log: (error: unknown) => void = () => undefined,
-    now: () => number = Date.now,
+    now: () => number = steadyNow,
     atOnce = 2,
   ) {
     this.#store = store;

@@ -9,13 +9,14 @@ import { FINISH_PROBLEMS } from '../core/texts/problems/finish.ts';
 import type { Context } from './context.ts';
 import { recallColourMaps } from './finish-maps.ts';
 import type { FinishLibrary } from './loaded-product.ts';
+import { steadyNow } from './steady-now.ts';
 
 /** The ports that loading finishes needs: it measures colour maps that are not measured yet. */
 export type ForFinishes = Pick<Context, 'stores' | 'files' | 'imaging'>;
 
 /**
  * Libraries by the list of finishes that they were made from, since resolving a colour is slow. A library with a map that could
- * not be read is made again when Dyeworks tries to read that map again (`until`, ms as of `Date.now`).
+ * not be read is made again when Dyeworks tries to read that map again (`until`, ms as of `steadyNow`).
  */
 const libraries = new WeakMap<
   readonly StoredFinish[],
@@ -39,7 +40,7 @@ export async function loadFinishes(context: ForFinishes): Promise<FinishLibrary>
 
 export async function makeFinishLibrary(context: ForFinishes, { finishes, articles }: Lists): Promise<FinishLibrary> {
   const known = libraries.get(finishes);
-  if (known?.articles === articles && Date.now() < known.until) return known.library;
+  if (known?.articles === articles && steadyNow() < known.until) return known.library;
   const { codes, until } = await recallColourMaps(context, finishes, articles);
   const library = makeLibrary(finishes, articles, codes);
   libraries.set(finishes, { articles, until, library });

@@ -6,6 +6,7 @@ import { openDatabase } from '../../db/open-database.ts';
 import { createPassphrases } from '../access/create-passphrases.ts';
 import { type Access, GuessBook, recordOf } from '../actions/access.ts';
 import { addPerson, changePerson } from '../actions/people.ts';
+import { steadyNow } from '../actions/steady-now.ts';
 import { ConfigError, readConfig } from '../config.ts';
 import type { Origin } from '../core/access/audit.ts';
 import { checkPassphrase } from '../core/access/passphrase.ts';
@@ -55,7 +56,7 @@ export async function userCommand(args: readonly string[], env: Env): Promise<nu
     const access: Access = {
       store: createAccessStore(db),
       passphrases: createPassphrases(),
-      guesses: new GuessBook(Date.now),
+      guesses: new GuessBook(steadyNow),
       now: () => new Date(),
     };
     if (action === 'list') {

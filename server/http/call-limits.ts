@@ -5,11 +5,9 @@ import { addressKey } from '../actions/access.ts';
 import type { Config } from '../config.ts';
 import { Problem } from '../core/problems.ts';
 import { ACCESS_PROBLEMS } from '../core/texts/problems/access.ts';
+import { CallCounts } from './call-counts.ts';
 
 const MINUTE_MS = 60_000;
-/** Callers that are counted at the same time; the least recently seen are forgotten first. */
-const COUNTED = 10_000;
-
 /** Calls to sign in, per minute and address. Each costs a tenth of a second of computing; wrong ones are slowed long before. */
 const SIGN_INS = 60;
 const SIGN_IN_ROUTES: ReadonlySet<string> = new Set(['/api/sign-in', '/api/passphrase', '/api/sign-in/house']);
@@ -33,7 +31,7 @@ export async function limitCalls(app: FastifyInstance, { callsPerMinute }: Confi
   await app.register(rateLimit, {
     max: callsPerMinute,
     timeWindow: MINUTE_MS,
-    cache: COUNTED,
+    store: CallCounts,
     keyGenerator: ({ caller, ip }) => (caller?.person ? `person ${caller.person.account}` : addressKey(ip)),
     allowList: (request) => request.caller?.by === 'open' || !isCounted(request),
     addHeaders: off,

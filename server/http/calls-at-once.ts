@@ -1,6 +1,7 @@
 import type { FastifyInstance, FastifyReply, FastifyRequest } from 'fastify';
 import { LRUCache } from 'lru-cache';
 import { addressKey } from '../actions/access.ts';
+import { steadyNow } from '../actions/steady-now.ts';
 import { type CallTurn, workFor } from '../actions/turns.ts';
 import { Problem } from '../core/problems.ts';
 import { REQUEST_PROBLEMS } from '../core/texts/problems/request.ts';
@@ -58,7 +59,7 @@ const ADDRESSES = 10_000;
  */
 export function limitCallsAtOnce(
   app: FastifyInstance,
-  { limits = CALL_LIMITS, now = Date.now }: { limits?: Record<Kind, CallLimit>; now?: () => number } = {},
+  { limits = CALL_LIMITS, now = steadyNow }: { limits?: Record<Kind, CallLimit>; now?: () => number } = {},
 ): void {
   const gates = new Map(Object.entries(limits).map(([kind, limit]) => [kind, createGate(limit)]));
   const budget = createGuestBudget(now);

@@ -10,15 +10,25 @@ import { checkData } from '../../db/check-data.ts';
 import { lockDataFolder } from '../../db/lock-data-folder.ts';
 import { findNewest } from '../../server/built-parts.mjs';
 import { ROOT } from '../../server/root.ts';
+import { ADOBE_RGB, makeRgbProfile } from '../support/icc.ts';
 import { addTwoPositions, GLB, putLineOfFinishes } from '../support/job.ts';
+import { createBench } from '../support/model-with-variants.ts';
 import { once } from '../support/once.ts';
 import { createRandom } from '../support/random.ts';
 import { readRegistryModel } from '../support/registry-models.ts';
 import { startService, type TestService } from '../support/start-service.ts';
+import { writePng } from '../support/write-png.ts';
 
 // Ends a real service at any moment of an action, with or without a power cut, and looks at what the next start finds.
 
 type Call = readonly [method: string, path: string, body?: unknown, headers?: Record<string, string>];
+
+const DECISION = { decision: 'approved', person: 'Ada', light: 'D65', shown: 'sample' };
+/** With a profile, so that Dyeworks makes a converted copy. */
+const IMAGE = writePng({
+  ...{ type: 'rgb', bits: 8, widthPx: 16, icc: makeRgbProfile(ADOBE_RGB) },
+  codes: Array.from({ length: 16 * 16 * 3 }, (_, i) => (i * 7) % 256),
+});
 
 /** Actions of several steps. Each begins with the same data. */
 export const ACTIONS: Readonly<Record<string, Call>> = {
@@ -28,7 +38,24 @@ export const ACTIONS: Readonly<Record<string, Call>> = {
   discontinue: ['POST', '/api/lines/FEN/discontinue', { finish: 'TARN.3', replacedBy: 'COAL_4' }],
   delivery: ['POST', '/api/products/TOUCH/deliveries', { names: 'code' }],
   deletion: ['DELETE', '/api/products/TOUCH'],
+  variants: ['POST', '/api/products/BENCH/model/take-variants', {}],
+  revision: ['POST', '/api/products/BENCH/revisions/1/use'],
+  replay: ['POST', '/api/products/TOUCH/preparation/replay'],
+  schedule: ['PUT', '/api/products/BENCH/schedule', { default: 'V9', variants: listRows(200) }],
+  line: ['PUT', '/api/lines/FEN', { name: 'Fen', positions: listPositions(['shell', 'trim', 'foot']), range: [] }],
+  rules: ['PUT', '/api/lines/FEN/rules', { rules: [{ when: { position: 'shell' }, sameAs: { position: 'trim' } }] }],
+  image: ['POST', '/api/files', IMAGE, { 'content-type': 'image/png' }],
+  'finish-deletion': ['DELETE', '/api/finishes/SPARE-6'],
+  approval: ['POST', '/api/finishes/OAK-1/approvals', DECISION],
 };
+
+function listRows(count: number) {
+  return Array.from({ length: count }, (_, i) => ({ code: `V${i}`, name: `Row ${i}`, choices: {} }));
+}
+
+function listPositions(codes: readonly string[]) {
+  return codes.map((position) => ({ position, label: position }));
+}
 
 /** A CSV of new finishes, in more than one batch of the store, and of one that changes. */
 function listCsv(rows: number): string {
@@ -53,8 +80,15 @@ const READS = [
   '/api/products/TOUCH/model.glb',
   '/api/products/TOUCH/deliveries/1/model.glb',
   '/api/products/TOUCH/deliveries/2/model.glb',
+  '/api/products/BENCH',
+  '/api/products/BENCH/slots',
+  '/api/products/BENCH/schedule',
+  '/api/products/BENCH/revisions',
+  '/api/products/BENCH/model.glb',
   '/api/lines/FEN',
   '/api/finishes',
+  '/api/finishes/OAK-1/approvals',
+  `/api/files/${createHash('sha256').update(IMAGE).digest('hex')}`,
   '/api/finishes/OAK-1/history',
   '/api/finishes/TARN.3/where-used',
   '/api/audit',
@@ -92,8 +126,8 @@ async function makeData(folder: string): Promise<void> {
   const service = await startService({}, folder);
   await putLineOfFinishes(service);
   const [shell, trim] = await addTwoPositions(service);
-  const expectDone = async (...[method, path, body]: Call) => {
-    const { status } = await service.call(method, path, body);
+  const expectDone = async (...[method, path, body, headers]: Call) => {
+    const { status } = await service.call(method, path, body, headers);
     if (status >= 300) throw new Error(`${method} ${path}: ${status}`);
   };
   const variants = [
@@ -104,6 +138,10 @@ async function makeData(folder: string): Promise<void> {
   await expectDone('POST', '/api/products/TOUCH/deliveries', {});
   // every new model gets this repair, which makes two revisions of one upload
   await expectDone('PUT', '/api/products/TOUCH/preparation', { steps: [{ repair: 'scale', factor: 0.5 }] });
+  await expectDone('PUT', '/api/finishes/SPARE-6', { name: 'Spare', family: 'paint', colour: { hex: '#445566' } });
+  await expectDone('POST', '/api/products', { code: 'BENCH', name: 'Bench' });
+  await expectDone('PUT', '/api/products/BENCH/model', await createBench(), GLB);
+  await expectDone('POST', '/api/products/BENCH/repairs', { repairs: [{ repair: 'scale', factor: 2 }] });
   await expectDone('GET', READS.at(-1)!);
   await service.close();
 }
@@ -246,7 +284,10 @@ export interface KillReport {
 }
 
 interface KillOptions {
-  readonly rounds: number;
+  /** Kills of each action at random times. */
+  readonly atRandom: number;
+  /** Kills of each action at the boundaries of its steps: at each of them, or at so many. */
+  readonly atSteps: number | 'each';
   readonly seed: number;
   readonly actions?: readonly string[];
   /** For a test of this test: the power cut ignores every sync, and comes at the last step. Faults are then expected. */
@@ -254,12 +295,10 @@ interface KillOptions {
   readonly log?: (text: string) => void;
 }
 
-/**
- * Ends the service in the middle of each action in turn, as often as `rounds` says in all: at steps spread over the action,
- * every third time at a random time instead; every second time the power is cut as well.
- */
+/** Ends the service in the middle of each action in turn; every second time the power is cut as well. */
 export async function runKills({
-  rounds,
+  atRandom,
+  atSteps,
   seed,
   actions = Object.keys(ACTIONS),
   ignoreSyncs = false,
@@ -272,8 +311,13 @@ export async function runKills({
     const data = join(root, 'data');
     await makeData(data);
     const before = await readFolder(data);
-    const perAction = Math.max(1, Math.floor(rounds / actions.length));
     let turn = 0;
+    const listMoments = (steps: number, ms: number): Moment[] => {
+      if (ignoreSyncs) return [{ step: steps }];
+      const all = Array.from({ length: steps }, (_, i) => ({ step: i + 1 }));
+      const some = atSteps === 'each' ? all : Array.from({ length: atSteps }, () => random.pick(all));
+      return [...some, ...Array.from({ length: atRandom }, () => ({ afterMs: random.next() * ms }))];
+    };
     for (const action of actions) {
       const call = ACTIONS[action]!;
       const whole = join(root, `${action}-whole`);
@@ -287,12 +331,10 @@ export async function runKills({
       const outcome = { kills: 0, before: 0, after: 0, cuts: 0 };
       report.outcomes[action] = outcome;
       log(`${action}: ${steps} steps in ${Math.round(ms)} ms`);
-      for (let round = 0; round < perAction; round++, turn++) {
-        const folder = join(root, `${action}-${round}`);
+      for (const moment of listMoments(steps, ms)) {
+        turn++;
+        const folder = join(root, `${action}-${turn}`);
         await cp(data, folder, { recursive: true });
-        const step = 1 + Math.floor(((round + random.next()) / perAction) * steps);
-        const atStep = { step: ignoreSyncs ? steps : step };
-        const moment = turn % 3 === 2 ? { afterMs: random.next() * ms } : atStep;
         const ended = await runAndKill(folder, call, moment);
         const journal = ended.journal.filter(([what]) => !(ignoreSyncs && what === 'sync'));
         const cuts = turn % 2 === 0 ? cutPower(journal, () => random.next()) : [];
@@ -309,6 +351,8 @@ export async function runKills({
         report.faults.push(...faults.map((fault) => `${where}: ${fault}; ${cuts.join(', ')}`));
         await rm(folder, { recursive: true });
       }
+      const { kills, ...found } = outcome;
+      log(`${action}: ${kills} kills, ${JSON.stringify(found)}, ${report.faults.length} faults so far`);
     }
     return report;
   } finally {

@@ -4,13 +4,12 @@ import { ACTIONS, runKills } from './kill-service.ts';
 // `npm run faults` is the long form.
 
 it('a service that is killed in the middle of an action has done all of it or none, also after a power cut', async () => {
-  const rounds = Object.keys(ACTIONS).length;
-  const { outcomes, faults } = await runKills({ rounds, seed: 1 });
+  const { outcomes, faults } = await runKills({ atRandom: 0, atSteps: 1, seed: 1 });
   expect(faults).toEqual([]);
-  expect(Object.values(outcomes).reduce((sum, { kills }) => sum + kills, 0)).toBe(rounds);
+  expect(Object.values(outcomes).reduce((sum, { kills }) => sum + kills, 0)).toBe(Object.keys(ACTIONS).length);
 });
 
 it('finds the loss when nothing is synced', async () => {
-  const { faults } = await runKills({ rounds: 1, seed: 1, actions: ['delivery'], ignoreSyncs: true });
+  const { faults } = await runKills({ atRandom: 0, atSteps: 1, seed: 1, actions: ['delivery'], ignoreSyncs: true });
   expect(faults.join('\n')).toMatch(/missing-file|damaged-file/);
 });

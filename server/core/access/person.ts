@@ -77,6 +77,8 @@ export const SESSION_IDLE_MS = 12 * 60 * 60 * 1000;
 export const SESSION_MS = 7 * 24 * 60 * 60 * 1000;
 /** The use of sessions and tokens is stored at most this often, so that reading does not write each time. */
 export const USE_STEP_MS = 60 * 1000;
+/** How far clocks are set back in normal use. What is from later than this was stored before a real step back. */
+export const CLOCK_STEP_MS = 5 * 60 * 1000;
 /** A link to choose a passphrase is valid for this long. */
 export const RESET_MS = 24 * 60 * 60 * 1000;
 export const TOKEN_DAYS = { min: 1, max: 366, usual: 90 } as const;

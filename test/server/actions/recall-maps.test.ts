@@ -13,7 +13,7 @@ import { measureMap } from '../../../server/images/measure-map.ts';
 let db: Awaited<ReturnType<typeof openDatabase>>;
 beforeEach(async () => {
   db = await openDatabase(':memory:');
-  vi.useFakeTimers({ toFake: ['Date'] });
+  vi.useFakeTimers({ toFake: ['Date', 'performance'] });
 });
 afterEach(async () => {
   vi.useRealTimers();
