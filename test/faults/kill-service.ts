@@ -332,12 +332,12 @@ export async function runKills({
       report.outcomes[action] = outcome;
       log(`${action}: ${steps} steps in ${Math.round(ms)} ms`);
       for (const moment of listMoments(steps, ms)) {
-        turn++;
+        const cutsPower = turn++ % 2 === 0;
         const folder = join(root, `${action}-${turn}`);
         await cp(data, folder, { recursive: true });
         const ended = await runAndKill(folder, call, moment);
         const journal = ended.journal.filter(([what]) => !(ignoreSyncs && what === 'sync'));
-        const cuts = turn % 2 === 0 ? cutPower(journal, () => random.next()) : [];
+        const cuts = cutsPower ? cutPower(journal, () => random.next()) : [];
         const where = `${action}, ${JSON.stringify(moment)}, ${cuts.length} cuts`;
         const faults = await listFaults(folder);
         const found = await readFolder(folder).catch((error: Error) => error.message);
