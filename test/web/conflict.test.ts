@@ -20,6 +20,8 @@ beforeAll(async () => {
   [slot] = (await addProduct(service, 'GO', readRegistryModel('oculus-go/none.glb'))) as [string];
   const { fetch } = globalThis;
   vi.stubGlobal('fetch', (path: string, init: RequestInit) => fetch(new URL(path, service.url), init));
+  // the focus moves on a page only
+  vi.stubGlobal('requestAnimationFrame', () => 0);
   vi.stubGlobal(
     'ResizeObserver',
     class {

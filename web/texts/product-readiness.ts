@@ -83,8 +83,10 @@ export const readinessTexts = {
   importing: 'Importing variants',
   imported: (variants: number, finishes: number) =>
     `Imported ${count(variants, 'variant')} with ${count(finishes, 'finish', 'finishes')}. See the schedule.`,
-  replaceQuestion: (variants: number) =>
-    `The imported variants replace the ${count(variants, 'variant')} in the schedule.`,
+  importQuestion: (variants: number) =>
+    `The import adds finishes, a revision and a schedule${
+      variants > 0 ? ` that replaces your ${count(variants, 'variant')}` : ''
+    }. It cannot be undone, because other products may then use these finishes.`,
   replaceSchedule: 'Replace schedule',
   template: 'Name template ({slot} becomes the name of its finish)',
   saveFirst: 'Save the schedule first.',

@@ -64,7 +64,7 @@ export function createProductModel(code: string) {
   const preview = createPreviewModel(code);
   const repairs = createRepairsModel(code, () => loadRevision(benchTexts.steps.repairs));
   const pieces = createPiecesModel(code, repairs);
-  const preparation = createPreparationModel(code, () => loadRevision(() => benchTexts.steps.replay));
+  const preparation = createPreparationModel(code, () => loadRevision(() => benchTexts.steps.replay), history);
   const revisions = createRevisionsModel(code, () => loadRevision(benchTexts.steps.useRevision));
   /** Messages about one revision; another revision clears them. */
   const messages = [repairs.made, repairs.imported, pieces.message, preparation.replayed, revisions.message];

@@ -3,9 +3,20 @@ import type { Repair, RepairReport } from '../../../../server/core/repair/repair
 import type { ModelAnswer, PreparationAnswer } from '../../../../server/http/contracts/model.ts';
 import { call, type Reply, seg } from '../../../api.ts';
 import { createChanges } from '../../../parts/conflict.tsx';
+import { benchTexts } from '../../../texts/product-bench.ts';
+import { createHistory, type History } from '../bench/history.ts';
 
-/** The preparation of a product: the saved steps, the draft, and the outcome of each step. */
-export function createPreparationModel(product: string, onReplayed: () => Promise<void>) {
+const texts = benchTexts.steps;
+
+/**
+ * The preparation of a product: the saved steps, the draft, and the outcome of each step.
+ * @param history takes each edit and each save, to be undone
+ */
+export function createPreparationModel(
+  product: string,
+  onReplayed: () => Promise<void>,
+  history: Pick<History, 'add'> = createHistory(),
+) {
   const path = `/api/products/${seg(product)}/preparation`;
   const saved = signal<readonly Repair[]>([]);
   const draft = signal<readonly Repair[]>([]);
@@ -48,13 +59,18 @@ export function createPreparationModel(product: string, onReplayed: () => Promis
     busy.value = null;
   }
 
-  const move = (at: number, by: number) => {
-    draft.value = moveItem(draft.value, at, by);
-  };
+  function edit(next: readonly Repair[]): void {
+    const before = draft.value;
+    const show = (steps: readonly Repair[]) => () => {
+      draft.value = steps;
+    };
+    show(next)();
+    history.add({ label: texts.editPreparation, undo: show(before), redo: show(next) });
+  }
 
-  const remove = (at: number) => {
-    draft.value = draft.value.toSpliced(at, 1);
-  };
+  const move = (at: number, by: number) => edit(moveItem(draft.value, at, by));
+
+  const remove = (at: number) => edit(draft.value.toSpliced(at, 1));
 
   const discard = () => {
     draft.value = saved.value;
@@ -63,8 +79,11 @@ export function createPreparationModel(product: string, onReplayed: () => Promis
 
   const save = () =>
     run('save', async (overwrite) => {
-      const ifMatch = overwrite ? undefined : tag;
-      applyAnswer(await call<PreparationAnswer>('PUT', path, { json: { steps: draft.value }, ifMatch }), false);
+      const [before, after] = [saved.value, draft.value];
+      const put = async (steps: readonly Repair[], ifMatch: string | null | undefined) =>
+        applyAnswer(await call<PreparationAnswer>('PUT', path, { json: { steps }, ifMatch }), false);
+      await put(after, overwrite ? undefined : tag);
+      history.add({ label: texts.savePreparation, undo: () => put(before, tag), redo: () => put(after, tag) });
     });
 
   /** Applies the saved steps to the received model. The result becomes the current revision. */

@@ -162,7 +162,7 @@ function OneOf<R extends Repair>({ model, repairs: candidates, group, legend, no
   );
 }
 
-/** Imports the variants in the model as finishes and a schedule. It asks before it replaces a schedule. */
+/** Imports the variants in the model as finishes and a schedule. It asks first, because it cannot be undone in one step. */
 function ImportVariants({ model }: { readonly model: ProductModel }) {
   const asking = useSignal(false);
   const { repairs, schedule } = model;
@@ -180,10 +180,10 @@ function ImportVariants({ model }: { readonly model: ProductModel }) {
       <Notice text={problem?.work === 'variants' ? problem.text : null} />
       {asking.value ? (
         <Question
-          text={texts.replaceQuestion(rows)}
-          confirm={texts.replaceSchedule}
+          text={texts.importQuestion(rows)}
+          confirm={rows > 0 ? texts.replaceSchedule : texts.importVariants}
           disabled={busy}
-          onConfirm={() => void importVariants(true)}
+          onConfirm={() => void importVariants(rows > 0)}
           onCancel={() => {
             asking.value = false;
           }}
@@ -193,8 +193,7 @@ function ImportVariants({ model }: { readonly model: ProductModel }) {
           type="button"
           disabled={busy}
           onClick={() => {
-            if (rows > 0) asking.value = true;
-            else void importVariants(false);
+            asking.value = true;
           }}
         >
           {repairs.work.value === 'variants' ? texts.importing : texts.importVariants}
