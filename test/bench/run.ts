@@ -8,6 +8,7 @@ import { benchDelays } from './delays.ts';
 import { benchDelivery } from './delivery.ts';
 import { benchFindings } from './findings.ts';
 import { benchFirstPicture } from './first-picture.ts';
+import { benchHome } from './home.ts';
 import { benchLayers } from './layers.ts';
 import { benchLevelling } from './levelling.ts';
 import { benchLibraryRepairs } from './library-repairs.ts';
@@ -17,7 +18,7 @@ import { benchSurvey } from './survey.ts';
 import { benchSwatches } from './swatches.ts';
 import { benchThousand } from './thousand.ts';
 
-/** `npm run bench [delivery|survey|start|swatches|layers|thousand|choices|delays|colours|levelling|memory|products]`: measures side by side and prints ratios; asserts nothing. `findings FOLDER…`: what is found in models; `repairs FOLDER…`: our repairs beside the library's. */
+/** `npm run bench [delivery|survey|start|swatches|layers|thousand|choices|delays|colours|levelling|memory|products|home]`: measures side by side and prints ratios; asserts nothing. `findings FOLDER…`: what is found in models; `repairs FOLDER…`: our repairs beside the library's. */
 /** One part per slot, as a prepared model has; and as many loose parts as a supplier's may have. */
 const PARTS = [6, 600];
 
@@ -45,6 +46,7 @@ try {
   if (!only || only === 'levelling') await benchLevelling();
   if (!only || only === 'memory') await benchMemory(folder);
   if (!only || only === 'products') await benchProducts(folder);
+  if (!only || only === 'home') await benchHome();
   if (only === 'findings') await benchFindings(folder, rest);
   if (only === 'repairs') await benchLibraryRepairs(folder, rest);
 } finally {

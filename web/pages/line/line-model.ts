@@ -46,12 +46,12 @@ export function createLineModel(code: string) {
       const [found, finishList, productList, articleList] = await Promise.all([
         call<Line>('GET', path),
         get<FinishListAnswer>('/api/finishes'),
-        listProducts(),
+        listProducts(code),
         get<ArticleListAnswer>('/api/articles'),
       ]);
       articles.value = articleList.articles;
       finishes.value = finishList.finishes;
-      products.value = productList.filter((product) => product.line === found.data.line);
+      products.value = productList;
       writes.receive(found);
       problem.value = null;
       void effects.load(products.value);
