@@ -1,4 +1,4 @@
-import { createHash } from 'node:crypto';
+import { setImmediate } from 'node:timers/promises';
 import type { Kysely, Transaction } from 'kysely';
 import { LRUCache } from 'lru-cache';
 import { foldCode } from '../../server/core/codes.ts';
@@ -10,6 +10,7 @@ import { FINISH_PROBLEMS } from '../../server/core/texts/problems/finish.ts';
 import type { Tables } from '../tables.ts';
 import { atomically } from '../transactions.ts';
 import { requireProduct } from './product-store.ts';
+import { readScheduleText, writeScheduleText } from './schedule-text.ts';
 
 /** Three schedules of twenty thousand rows of five slots. */
 const HELD_BYTES = 48 * 1024 * 1024;
@@ -46,7 +47,7 @@ export function createScheduleStore(
       // it may have changed again, or been deleted
       const row = await found.select(['tag', 'data']).executeTakeFirst();
       if (!row) return null;
-      const read = { schedule: JSON.parse(row.data) as Schedule, tag: row.tag };
+      const read = { schedule: await readScheduleText(row.data), tag: row.tag };
       held.set(key, read);
       return read;
     },
@@ -74,25 +75,35 @@ export async function writeSchedule(
     .where('product_key', '=', product_key)
     .executeTakeFirst();
   requireExpected('schedule', product, before?.tag ?? null, ifTag);
-  const data = JSON.stringify(schedule);
-  const tag = createHash('sha256').update(data).digest('hex');
+  const { data, tag } = await writeScheduleText(schedule);
   await tx
     .insertInto('schedules')
     .values({ product_key, tag, data })
     .onConflict((on) => on.column('product_key').doUpdateSet({ tag, data }))
     .execute();
   await tx.deleteFrom('schedule_uses').where('product_key', '=', product_key).execute();
-  const uses = countUses(schedule);
-  await requireFinishes(tx, [...uses.keys()]);
-  for (const [finish_key, variants] of uses) {
-    await tx.insertInto('schedule_uses').values({ product_key, finish_key, variants }).execute();
+  const uses = [...(await countUses(schedule))].map(([finish_key, variants]) => ({
+    product_key,
+    finish_key,
+    variants,
+  }));
+  for (let from = 0; from < uses.length; from += USES_AT_ONCE) {
+    const part = uses.slice(from, from + USES_AT_ONCE);
+    await requireFinishes(
+      tx,
+      part.map(({ finish_key }) => finish_key),
+    );
+    await tx.insertInto('schedule_uses').values(part).execute();
   }
   return { schedule, tag };
 }
 
+/** Finishes in one statement. */
+const USES_AT_ONCE = 200;
+
 /** A finish may have been deleted since the schedule was checked. */
 async function requireFinishes(tx: Transaction<Tables>, keys: readonly string[]): Promise<void> {
-  const rows = await tx.selectFrom('finishes').select('finish_key').execute();
+  const rows = await tx.selectFrom('finishes').select('finish_key').where('finish_key', 'in', keys).execute();
   const there = new Set(rows.map((row) => row.finish_key));
   const gone = keys.find((key) => !there.has(key));
   if (gone === undefined) return;
@@ -102,13 +113,22 @@ async function requireFinishes(tx: Transaction<Tables>, keys: readonly string[])
   });
 }
 
+/** Rows that are counted in one go. */
+const ROWS_AT_ONCE = 2000;
+
 /** How many variants use each finish. */
-function countUses(schedule: Schedule): Map<string, number> {
+async function countUses({ variants }: Schedule): Promise<Map<string, number>> {
+  const keys = new Map<string, string>();
   const uses = new Map<string, number>();
-  for (const variant of schedule.variants) {
-    for (const finish of new Set(Object.values(variant.choices).map(foldCode))) {
-      uses.set(finish, (uses.get(finish) ?? 0) + 1);
+  for (let row = 0; row < variants.length; row++) {
+    if (row > 0 && row % ROWS_AT_ONCE === 0) await setImmediate();
+    const used = new Set<string>();
+    for (const code of Object.values(variants[row]!.choices)) {
+      let key = keys.get(code);
+      if (key === undefined) keys.set(code, (key = foldCode(code)));
+      used.add(key);
     }
+    for (const key of used) uses.set(key, (uses.get(key) ?? 0) + 1);
   }
   return uses;
 }

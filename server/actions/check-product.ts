@@ -6,10 +6,10 @@ import { fillSlotDefaults } from '../core/product/slot-defaults.ts';
 import { listProposals } from '../core/repair/list-proposals.ts';
 import type { Repair } from '../core/repair/repair.ts';
 import { listScheduleFindings } from '../core/schedule/list-schedule-findings.ts';
-import { packRows } from '../core/schedule/packed-rows.ts';
 import { listUsedFinishes, type Schedule } from '../core/schedule/schedule.ts';
 import type { Context } from './context.ts';
 import { type LoadedProduct, toPlainScope } from './loaded-product.ts';
+import { packSchedule } from './packed-schedules.ts';
 
 type Checking = Pick<Context, 'planner'>;
 
@@ -32,8 +32,8 @@ const NO_VARIANTS = makeFinding(
 );
 
 /** The readiness of a product: its model, its schedule, and the finishes the schedule names. Never throws. */
-export async function checkProduct(context: Checking, loaded: LoadedProduct): Promise<Readiness> {
-  const findings = await listFindings(context, loaded);
+export async function checkProduct(context: Checking, loaded: LoadedProduct, signal?: AbortSignal): Promise<Readiness> {
+  const findings = await listFindings(context, loaded, signal);
   return {
     verdict: loaded.model ? judge(findings) : 'attention',
     findings: groupFindings(findings),
@@ -42,12 +42,12 @@ export async function checkProduct(context: Checking, loaded: LoadedProduct): Pr
 }
 
 /** The findings of the readiness check, one for each place. */
-export async function listFindings(context: Checking, loaded: LoadedProduct): Promise<Finding[]> {
+export async function listFindings(context: Checking, loaded: LoadedProduct, signal?: AbortSignal): Promise<Finding[]> {
   const findings = listModelFindings(loaded);
   if (loaded.model && !loaded.schedule?.schedule.variants.length) findings.push(NO_VARIANTS);
   if (loaded.schedule) {
     const { schedule } = loaded.schedule;
-    findings.push(...(await checkProductSchedule(context, loaded, schedule)));
+    findings.push(...(await checkProductSchedule(context, loaded, schedule, signal)));
     findings.push(...listFinishFindings(loaded));
     if (loaded.model) {
       findings.push(...listOutOfReach(loaded.model.survey, loaded.slots, schedule, loaded.finishes.resolve));
@@ -67,16 +67,20 @@ export function listModelFindings(loaded: LoadedProduct): Finding[] {
 /** Rows that are checked in this thread, in some milliseconds: for fewer, passing them to another takes longer. */
 const ROWS_HERE = 400;
 
-/** Findings about a schedule of the product, whatever its model is. */
+/**
+ * Findings about a schedule of the product, whatever its model is.
+ * @param signal aborts when the caller of a reading leaves; a change that is stored is answered without it
+ */
 export async function checkProductSchedule(
   { planner }: Checking,
   loaded: LoadedProduct,
   schedule: Schedule,
+  signal?: AbortSignal,
 ): Promise<readonly Finding[]> {
   const { slots, line, finishes } = loaded;
   if (schedule.variants.length > ROWS_HERE) {
     const scope = toPlainScope(loaded, listUsedFinishes(schedule));
-    return planner.run({ kind: 'schedule-findings', scope, schedule: packRows(schedule) });
+    return planner.run({ kind: 'schedule-findings', scope, schedule: await packSchedule(schedule) }, signal);
   }
   return listScheduleFindings(schedule, slots, line, finishes.byCode, finishes.articles);
 }

@@ -4,8 +4,9 @@ import { type Line, listProductsOf } from '../core/line/line.ts';
 import type { Stores, TaggedSchedule } from '../core/ports/stores.ts';
 import { type DiscontinuePlan, type DiscontinueProduct, planDiscontinue } from '../core/schedule/plan-discontinue.ts';
 import type { Context } from './context.ts';
-import { getLine, indexFinishes, writeOnLine } from './edit-line.ts';
-import { listAll } from './load-finishes.ts';
+import { getLine, writeOnLine } from './edit-line.ts';
+import { inTurns } from './in-turns.ts';
+import { indexFinishes, listAll } from './load-finishes.ts';
 
 interface DiscontinueOptions {
   readonly finish: string;
@@ -52,14 +53,16 @@ async function planOnLine(
   const loaded = await Promise.all(
     listProductsOf(listed, line.line).map((product) => loadForPlan(stores, product.code)),
   );
-  const plan = planDiscontinue({
-    line,
-    products: loaded.map(({ product }) => product),
-    finishes: indexFinishes(finishes),
-    articles: new Map(articles.map((article) => [foldCode(article.article), article])),
-    finish,
-    replacedBy: replacedBy ?? null,
-  });
+  const plan = await inTurns(
+    planDiscontinue({
+      line,
+      products: loaded.map(({ product }) => product),
+      finishes: indexFinishes(finishes),
+      articles: new Map(articles.map((article) => [foldCode(article.article), article])),
+      finish,
+      replacedBy: replacedBy ?? null,
+    }),
+  );
   return { plan, tags: new Map(loaded.map(({ product, tagged }) => [product.product, tagged?.tag])) };
 }
 

@@ -10,6 +10,7 @@ import { PRODUCT_PROBLEMS } from '../core/texts/problems/product.ts';
 import { addChanges } from '../core/texts/problems/stale.ts';
 import { createStoreCache } from './caching.ts';
 import type { Context } from './context.ts';
+import { indexFinishes } from './load-finishes.ts';
 
 type WithStores = Pick<Context, 'stores'>;
 
@@ -71,11 +72,6 @@ function explain(stale: Problem, stores: Stores, tag: string, now: TaggedLine | 
     detail: addChanges(stale.message, listFirstChanges(changes, NAMED)),
     findings: changes.map((message) => ({ message })),
   });
-}
-
-/** Finishes by folded code. */
-export function indexFinishes(finishes: readonly StoredFinish[]): ReadonlyMap<string, StoredFinish> {
-  return new Map(finishes.map((finish) => [foldCode(finish.finish), finish]));
 }
 
 function refuseUnknown(code: string): never {

@@ -9,7 +9,8 @@ import type { Product, ProductClass, Sheet } from '../core/product/product.ts';
 import { KEEP_ALL, type Keep, type Slot, type SlotSetting } from '../core/product/slot.ts';
 import { PRODUCT_PROBLEMS } from '../core/texts/problems/product.ts';
 import type { Context } from './context.ts';
-import { checkOptions, indexFinishes } from './edit-line.ts';
+import { checkOptions } from './edit-line.ts';
+import { indexFinishes } from './load-finishes.ts';
 import { getProduct } from './load-product.ts';
 import { tagBudget, tagProduct, tagSlot } from './tags.ts';
 

@@ -6,18 +6,18 @@ import type { TaggedSchedule } from '../core/ports/stores.ts';
 import { ABSENT, requireExpected } from '../core/precondition.ts';
 import { listMisnamed } from '../core/schedule/check-variants.ts';
 import { makePattern, renameRows } from '../core/schedule/name-rows.ts';
-import { type PackedRows, packRows, unpackRows } from '../core/schedule/packed-rows.ts';
 import type { CheckRows, ExpandRequest } from '../core/schedule/plan-rows.ts';
 import { applyTemplate } from '../core/schedule/row-template.ts';
 import {
-  checkSchedule,
+  checkScheduleSliced,
   type GivenSchedule,
   type RowTemplate,
   type Schedule,
   type Variant,
 } from '../core/schedule/schedule.ts';
 import type { Context } from './context.ts';
-import { indexFinishes } from './edit-line.ts';
+import { inTurns } from './in-turns.ts';
+import { indexFinishes } from './load-finishes.ts';
 import { getProduct, loadProduct } from './load-product.ts';
 import {
   type LoadedProduct,
@@ -26,6 +26,7 @@ import {
   toPlainScope,
   unknownVariant,
 } from './loaded-product.ts';
+import { packStanding, unpackSlowly } from './packed-schedules.ts';
 
 /**
  * Replaces a schedule.
@@ -43,7 +44,8 @@ export async function putSchedule(
     const standing = await tx.getSchedule(code);
     requireExpected('schedule', product.code, standing?.tag ?? null, ifTag);
     const [slots, finishes] = [await tx.listSlots(code), indexFinishes(await tx.listFinishes())];
-    return tx.putSchedule(code, checkSchedule(given, slots, finishes, standing?.schedule), null);
+    const checked = await inTurns(checkScheduleSliced(given, slots, finishes, standing?.schedule));
+    return tx.putSchedule(code, checked, null);
   });
 }
 
@@ -61,7 +63,7 @@ export async function expandProductSchedule(
   const loaded = await loadProduct(context, code);
   const standing = loaded.schedule?.schedule ?? null;
   const packed = await context.planner.run(
-    { kind: 'expand', scope: toPlainScope(loaded), request, standing: standing && packRows(standing) },
+    { kind: 'expand', scope: toPlainScope(loaded), request, standing: await packStanding(standing) },
     signal,
   );
   const added = await unpackSlowly(packed);
@@ -69,24 +71,24 @@ export async function expandProductSchedule(
   // the first template that a product gets is that of its first expansion
   const template = own ?? (request.name === undefined ? undefined : { name: request.name });
   const named = request.name === undefined ? own : own && { ...own, name: request.name };
-  const schedule = addRows(loaded, added, named);
+  const schedule = await addRows(loaded, added, named);
   const stored = await storeDerived(context, loaded, { ...schedule, ...(template && { template }) }, ifTag);
   return { ...stored, added: added.length, total: schedule.variants.length };
 }
 
 /** The schedule with rows after the existing ones, named by the template of the product if it has one. */
-function addRows(
+async function addRows(
   { schedule: tagged, slots, finishes }: LoadedProduct,
   added: readonly Variant[],
   template: RowTemplate | undefined,
-): Schedule {
+): Promise<Schedule> {
   const standing = tagged?.schedule ?? null;
   const variants = [...(standing?.variants ?? []), ...added];
   const schedule: Schedule = { ...standing, default: standing?.default ?? variants[0]!.code, variants };
   if (!template || added.length === 0) return schedule;
   const changing = slots.filter(takesFinishes).map(({ slot }) => slot);
   const named = new Set(added.map((variant) => foldCode(variant.code)));
-  const rows = applyTemplate(schedule, changing, finishes.byCode, template, named);
+  const rows = await inTurns(applyTemplate(schedule, changing, finishes.byCode, template, named));
   return { ...schedule, default: standing?.default ?? rows[0]!.code, variants: rows };
 }
 
@@ -116,16 +118,12 @@ export async function renameVariants(
   const unknown = variants?.find((variant) => !known.has(foldCode(variant)));
   if (unknown !== undefined) throw unknownVariant(loaded.product, unknown);
   const asked = variants ? new Set(variants.map(foldCode)) : known;
-  const wrong = misnamed && listMisnamed(schedule, slots, finishes.byCode, listRange(line, finishes.byCode));
+  const range = listRange(line, finishes.byCode);
+  const wrong = misnamed && (await inTurns(listMisnamed(schedule, slots, finishes.byCode, range)));
   const renamed = wrong ? new Set(wrong.map(({ variant }) => foldCode(variant)).filter((of) => asked.has(of))) : asked;
   const named = slots.filter(takesFinishes).map(({ slot }) => slot);
-  const rows = renameRows(
-    schedule,
-    named,
-    finishes.byCode,
-    name ?? schedule.template?.name ?? makePattern(named),
-    renamed,
-  );
+  const pattern = name ?? schedule.template?.name ?? makePattern(named);
+  const rows = await inTurns(renameRows(schedule, named, finishes.byCode, pattern, renamed));
   return storeDerived(context, loaded, { ...schedule, variants: rows }, ifTag);
 }
 
@@ -133,7 +131,7 @@ export async function renameVariants(
  * Stores a schedule that was derived from the loaded one. If another call changed the schedule or the model in between, it is
  * refused, even if the caller stated no tag.
  */
-function storeDerived(
+async function storeDerived(
   { stores }: Pick<Context, 'stores'>,
   loaded: LoadedProduct,
   changed: Schedule,
@@ -141,7 +139,7 @@ function storeDerived(
 ): Promise<TaggedSchedule> {
   const { product, slots, finishes, schedule: standing } = loaded;
   requireExpected('schedule', product.code, standing?.tag ?? null, ifTag);
-  const checked = checkSchedule(changed, slots, finishes.byCode, standing?.schedule);
+  const checked = await inTurns(checkScheduleSliced(changed, slots, finishes.byCode, standing?.schedule));
   return stores.transaction(async (tx) => {
     await requireSameModel(tx, loaded);
     return tx.putSchedule(product.code, checked, standing?.tag ?? ABSENT);
@@ -164,7 +162,7 @@ export async function addCheckSet(
   const loaded = await loadProduct(context, code);
   const standing = loaded.schedule?.schedule ?? null;
   const { added, planned } = await planCheckRows(context, loaded, kind, standing, signal);
-  const stored = await storeDerived(context, loaded, addRows(loaded, added, standing?.template), ifTag);
+  const stored = await storeDerived(context, loaded, await addRows(loaded, added, standing?.template), ifTag);
   return { ...stored, ...planned, added: added.length };
 }
 
@@ -194,20 +192,8 @@ export async function planCheckRows(
   signal?: AbortSignal,
 ): Promise<CheckRows> {
   const { planned, added } = await planner.run(
-    { kind: 'check-set', scope: toPlainScope(loaded), of: kind, standing: standing && packRows(standing) },
+    { kind: 'check-set', scope: toPlainScope(loaded), of: kind, standing: await packStanding(standing) },
     signal,
   );
   return { planned, added: await unpackSlowly(added) };
-}
-
-/** Rows in one go: some milliseconds. */
-const ROWS_AT_ONCE = 2000;
-
-async function unpackSlowly(packed: PackedRows): Promise<Variant[]> {
-  const rows: Variant[] = [];
-  for (let from = 0; from < packed.codes.length; from += ROWS_AT_ONCE) {
-    if (from > 0) await new Promise<void>((resolve) => setImmediate(resolve));
-    rows.push(...unpackRows(packed, from, from + ROWS_AT_ONCE));
-  }
-  return rows;
 }

@@ -11,11 +11,12 @@ import { claimByOrigin } from '../core/product/match-slots.ts';
 import { preparationOf, receivedRevisionOf } from '../core/product/product.ts';
 import { deriveSlots, type Slot } from '../core/product/slot.ts';
 import { refuseBroken } from '../core/repair/refuse-broken.ts';
-import { checkSchedule, type Schedule } from '../core/schedule/schedule.ts';
+import { checkScheduleSliced, type Schedule } from '../core/schedule/schedule.ts';
 import { planScheduleFromVariants } from '../core/schedule/schedule-from-model-variants.ts';
 import { FINISH_PROBLEMS } from '../core/texts/problems/finish.ts';
 import { REPAIR_PROBLEMS } from '../core/texts/problems/model.ts';
 import type { Context } from './context.ts';
+import { inTurns } from './in-turns.ts';
 import { loadProduct } from './load-product.ts';
 import { type LoadedProduct, listSlotsInUse, requireModel, requireSameModel } from './loaded-product.ts';
 
@@ -75,11 +76,8 @@ export async function importVariants(
     const byCode = new Map<string, Finish>(loaded.finishes.byCode);
     for (const { finish } of finishes) byCode.set(foldCode(finish.finish), finish);
     const changed = new Map(found.parts.map((part) => [findSlot(slots, part).slot, changeFor(part, finishOf)]));
-    const schedule = checkSchedule(
-      planned,
-      slots.map((slot) => changed.get(slot.slot)?.(slot) ?? slot),
-      byCode,
-    );
+    const changedSlots = slots.map((slot) => changed.get(slot.slot)?.(slot) ?? slot);
+    const schedule = await inTurns(checkScheduleSliced(planned, changedSlots, byCode));
 
     for (const { bytes } of found.materials) await files.putBytes(bytes);
     if (split) await files.adopt(targetPath, split.model.sha256);

@@ -47,12 +47,24 @@ export async function makeFinishLibrary(context: ForFinishes, { finishes, articl
   return library;
 }
 
+/** By the list that they were made from, which stays the same until a finish changes. */
+const indexes = new WeakMap<readonly StoredFinish[], ReadonlyMap<string, StoredFinish>>();
+
+/** Finishes by folded code. */
+export function indexFinishes(finishes: readonly StoredFinish[]): ReadonlyMap<string, StoredFinish> {
+  const known = indexes.get(finishes);
+  if (known) return known;
+  const index = new Map(finishes.map((finish) => [foldCode(finish.finish), finish]));
+  indexes.set(finishes, index);
+  return index;
+}
+
 function makeLibrary(
   finishes: readonly StoredFinish[],
   articles: readonly Article[],
   recallCodes: RecallCodes,
 ): FinishLibrary {
-  const byCode = new Map(finishes.map((finish) => [foldCode(finish.finish), finish]));
+  const byCode = indexFinishes(finishes);
   const byArticle = new Map(articles.map((article) => [foldCode(article.article), article]));
   const resolved = new Map<string, { finish: StoredFinish; article: Article | null; resolved: ResolvedFinish }>();
   const look = (code: string) => {

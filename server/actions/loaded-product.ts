@@ -10,7 +10,7 @@ import type { Finding } from '../core/product/finding.ts';
 import { deletedProduct, type Product } from '../core/product/product.ts';
 import type { Slot } from '../core/product/slot.ts';
 import type { Piece } from '../core/product/survey.ts';
-import type { Schedule, Variant } from '../core/schedule/schedule.ts';
+import { listNamedSlots, type Schedule, type Variant } from '../core/schedule/schedule.ts';
 import { REPAIR_PROBLEMS } from '../core/texts/problems/model.ts';
 import { PRODUCT_PROBLEMS } from '../core/texts/problems/product.ts';
 
@@ -46,7 +46,7 @@ export interface LoadedProduct {
 
 /** Keys of the slots that the schedule has choices for. They stay, even if a new model lacks their material. */
 export function listSlotsInUse({ schedule }: Pick<LoadedProduct, 'schedule'>): Set<string> {
-  return new Set(schedule?.schedule.variants.flatMap((variant) => Object.keys(variant.choices)) ?? []);
+  return new Set(schedule && listNamedSlots(schedule.schedule));
 }
 
 /** @throws Problem `unknown-variant`, also without a schedule */

@@ -3,13 +3,14 @@ import { describeRule, listOptions, listRange } from '../core/line/line.ts';
 import { compileRules } from '../core/line/rules.ts';
 import type { Planner } from '../core/ports/planner.ts';
 import { Problem } from '../core/problems.ts';
-import { packRows } from '../core/schedule/packed-rows.ts';
 import { listBreaches, type RuleEffects } from '../core/schedule/rule-effects.ts';
 import { checkChoices } from '../core/schedule/schedule.ts';
 import { PICTURE_PROBLEMS } from '../core/texts/problems/picture.ts';
 import type { Context } from './context.ts';
 import { loadProduct } from './load-product.ts';
 import { type LoadedProduct, toPlainScope, toRuleScope } from './loaded-product.ts';
+import { packStanding } from './packed-schedules.ts';
+import { getTurn } from './turns.ts';
 
 /**
  * Completes choices with those of the default variant, and checks that options and rules allow them.
@@ -63,7 +64,8 @@ async function refuseForbidden(
   const words = describeRule(rule.rule, loaded.line!.positions);
   const unnamed = [rule.from, rule.to].find(({ slot }) => !Object.hasOwn(chosen, slot));
   // the named choices may leave no finish for the other slots: then naming one would not help
-  const none = unnamed && (await planner.run({ kind: 'none-left', scope: toPlainScope(loaded), chosen }));
+  const none =
+    unnamed && (await planner.run({ kind: 'none-left', scope: toPlainScope(loaded), chosen }, getTurn().signal));
   throw new Problem('choice-forbidden', {
     detail: PICTURE_PROBLEMS['choice-forbidden'](
       { finish: from, label: rule.from.label },
@@ -95,7 +97,7 @@ export async function countChoices(
   signal?: AbortSignal,
 ): Promise<CountedChoices> {
   const loaded = await loadProduct(context, code);
-  const standing = loaded.schedule && packRows(loaded.schedule.schedule);
+  const standing = explain ? await packStanding(loaded.schedule?.schedule ?? null) : null;
   return context.planner.run(
     { kind: 'count', scope: toPlainScope(loaded), explain: explain ? { standing } : null },
     signal,

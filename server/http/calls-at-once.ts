@@ -72,8 +72,8 @@ export function limitCallsAtOnce(
       ? { rank: 'guest', name: address, signal: gone.signal, spend: (pixels) => budget.spend(address, pixels) }
       : { rank: 'person', name: person ? `person ${person.account}` : address, signal: gone.signal };
     const kind = findKind(request);
-    if (kind === null) return workFor(turn, done);
     abortWhenGone(reply, gone);
+    if (kind === null) return workFor(turn, done);
     gates
       .get(kind)!
       .enter(turn)

@@ -1,11 +1,12 @@
 import type { IncomingHttpHeaders } from 'node:http';
 import { Ajv } from 'ajv';
-import type { FastifyInstance } from 'fastify';
+import type { FastifyInstance, FastifySchemaCompiler } from 'fastify';
 import { type Author, checkAuthor } from '../core/history/history.ts';
 import { ABSENT } from '../core/precondition.ts';
 import { Problem } from '../core/problems.ts';
 import { REQUEST_PROBLEMS } from '../core/texts/problems/request.ts';
 import { readJsonBodies } from './json-body.ts';
+import { compileBodyCheck } from './validate-bodies.ts';
 
 // How requests are read: bodies, the check against their schemas, and the headers that Dyeworks defines or needs.
 
@@ -25,7 +26,9 @@ function checkStrictly(app: FastifyInstance): void {
   const body = new Ajv({ ...settings, coerceTypes: false });
   const urlAndHeaders = new Ajv({ ...settings, coerceTypes: 'array' });
   app.setValidatorCompiler(({ schema, httpPart }) =>
-    (httpPart === 'body' ? body : urlAndHeaders).compile(schema as object),
+    httpPart === 'body'
+      ? (compileBodyCheck(body, schema as object) as ReturnType<FastifySchemaCompiler<object>>)
+      : urlAndHeaders.compile(schema as object),
   );
   // fastify's own serialiser would silently drop fields that a response schema does not declare; tests find those instead
   app.setSerializerCompiler(() => (value) => JSON.stringify(value));

@@ -4,6 +4,7 @@ import type { RangedFinish } from '../line/line.ts';
 import { type RuleSlot, takesFinishes } from '../line/rules.ts';
 import { type Finding, makeFinding } from '../product/finding.ts';
 import type { Slot } from '../product/slot.ts';
+import { finish, SLICE, type Sliced } from '../slices.ts';
 import { choiceOf, type Schedule, type Variant } from './schedule.ts';
 
 /** Shorter names and codes are part of too many words to mean a finish. */
@@ -34,7 +35,7 @@ export function checkVariants(
   finishes: ReadonlyMap<string, Finish>,
   range: readonly RangedFinish[],
 ): Finding[] {
-  return [...checkTwins(schedule, slots), ...checkMisnamed(listMisnamed(schedule, slots, finishes, range))];
+  return [...checkTwins(schedule, slots), ...checkMisnamed(finish(listMisnamed(schedule, slots, finishes, range)))];
 }
 
 function checkTwins(schedule: Schedule, slots: readonly Slot[]): Finding[] {
@@ -63,33 +64,41 @@ function checkTwins(schedule: Schedule, slots: readonly Slot[]): Finding[] {
   ];
 }
 
-/** @param range the finishes whose names it looks for */
-export function listMisnamed(
+/** In slices. @param range the finishes whose names it looks for */
+export function* listMisnamed(
   schedule: Schedule,
   slots: readonly Slot[],
   finishes: ReadonlyMap<string, Finish>,
   range: readonly RangedFinish[],
-): Misnamed[] {
-  const findSaid = makeNameCheck(slots, finishes, range, listHeads(schedule));
-  return schedule.variants.flatMap((variant): Misnamed[] => {
+): Sliced<Misnamed[]> {
+  const findSaid = compareWith(slots, finishes, yield* indexNames(range, yield* listHeads(schedule)));
+  const found: Misnamed[] = [];
+  for (const [row, variant] of schedule.variants.entries()) {
+    if (row % SLICE === 0) yield;
     const says = findSaid(variant);
-    return says === null ? [] : [{ variant: variant.code, name: variant.name, says }];
-  });
+    if (says !== null) found.push({ variant: variant.code, name: variant.name, says });
+  }
+  return found;
 }
 
 /**
  * Makes the function that finds a finish in a variant's name or code that the variant does not have: its name and code, or
  * null.
- * @param heads the first letters of all words in the names, where they are known; they leave out most finishes
  */
 export function makeNameCheck(
   slots: readonly RuleSlot[],
   finishes: ReadonlyMap<string, Finish>,
   range: readonly RangedFinish[],
-  heads: ReadonlySet<string> | null = null,
+): (variant: Variant) => string | null {
+  return compareWith(slots, finishes, finish(indexNames(range, null)));
+}
+
+function compareWith(
+  slots: readonly RuleSlot[],
+  finishes: ReadonlyMap<string, Finish>,
+  named: ReadonlyMap<string, readonly Finish[]>,
 ): (variant: Variant) => string | null {
   const changing = slots.filter((slot) => takesFinishes(slot));
-  const named = indexNames(range, heads);
   return (variant) => {
     const given = changing.flatMap(({ slot }) => finishes.get(foldCode(choiceOf(variant.choices, slot) ?? '')) ?? []);
     const says = findOther(variant, given, named);
@@ -114,9 +123,10 @@ function checkMisnamed(wrong: readonly Misnamed[]): Finding[] {
 }
 
 /** The first letters of every word in names and codes: they rule out most finishes of a large library at once. */
-function listHeads(schedule: Schedule): Set<string> {
+function* listHeads(schedule: Schedule): Sliced<Set<string>> {
   const heads = new Set<string>();
-  for (const { name, code } of schedule.variants) {
+  for (const [row, { name, code }] of schedule.variants.entries()) {
+    if (row % SLICE === 0) yield;
     for (const text of [name, code]) for (const { index } of text.matchAll(WORD)) heads.add(headOf(text.slice(index)));
   }
   return heads;
@@ -125,11 +135,13 @@ function listHeads(schedule: Schedule): Set<string> {
 const headOf = (text: string) => text.slice(0, SHORTEST).toLowerCase();
 
 /**
- * Finishes of a range by the words of each of their names and of their code; only those that begin with one of `heads`.
+ * Finishes of a range by the words of each of their names and of their code; only those that begin with one of `heads`, the
+ * first letters of all words where they are known.
  */
-function indexNames(range: readonly RangedFinish[], heads: ReadonlySet<string> | null): Map<string, Finish[]> {
+function* indexNames(range: readonly RangedFinish[], heads: ReadonlySet<string> | null): Sliced<Map<string, Finish[]>> {
   const named = new Map<string, Finish[]>();
-  for (const { finish } of range) {
+  for (const [at, { finish }] of range.entries()) {
+    if (at % SLICE === 0) yield;
     for (const text of new Set([finish.finish, finish.name, ...Object.values(finish.names ?? {})])) {
       if (heads && !heads.has(headOf(text))) continue;
       const key = toWords(text).join(' ');

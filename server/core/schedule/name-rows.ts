@@ -1,5 +1,6 @@
 import { CODE_LENGTH, foldCode, NAME_LENGTH } from '../codes.ts';
 import type { Finish } from '../finish/finish.ts';
+import { SLICE, type Sliced } from '../slices.ts';
 import { choiceOf, type Schedule, type Variant } from './schedule.ts';
 
 /** A combination: slots with their finishes, in the columns' order. */
@@ -42,32 +43,38 @@ export function nameRows(
 }
 
 /**
- * Renames variants by a pattern. The new names differ from those of the variants that keep theirs.
+ * Renames variants by a pattern, in slices. The new names differ from those of the variants that keep theirs.
  * @param slots the slots that a pattern may use
  * @param renamed folded codes of the variants
  * @param finishes by folded code
  */
-export function renameRows(
+export function* renameRows(
   schedule: Schedule,
   slots: readonly string[],
   finishes: ReadonlyMap<string, Finish>,
   pattern: string,
   renamed: ReadonlySet<string>,
-): Variant[] {
+): Sliced<Variant[]> {
   const isRenamed = ({ code }: Variant) => renamed.has(foldCode(code));
   const nameRow = makeNamer(
     schedule.variants.filter((variant) => !isRenamed(variant)).map(({ name }) => name),
     ' ',
     NAME_LENGTH.max,
   );
-  return schedule.variants.map((variant) => {
+  const rename = (variant: Variant): Variant => {
     if (!isRenamed(variant)) return variant;
     const names = slots.map((slot): [string, string] => {
       const finish = finishes.get(foldCode(choiceOf(variant.choices, slot) ?? ''));
       return [slot, finish?.name ?? AS_SUPPLIED];
     });
     return { ...variant, name: nameRow(fillIn(pattern, new Map(names))) };
-  });
+  };
+  const rows: Variant[] = [];
+  for (const variant of schedule.variants) {
+    if (rows.length % SLICE === 0) yield;
+    rows.push(rename(variant));
+  }
+  return rows;
 }
 
 /** The default name: the finishes in the order of the slots. */

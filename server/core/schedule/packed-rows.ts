@@ -1,4 +1,5 @@
-import type { Schedule, Variant } from './schedule.ts';
+import { finish, SLICE, type Sliced } from '../slices.ts';
+import { listNamedSlots, type Schedule, type Variant } from './schedule.ts';
 
 /**
  * Rows of a schedule in few objects, to pass them between threads: twenty thousand rows as they are take fifty milliseconds to
@@ -16,28 +17,29 @@ export interface PackedRows {
 
 const NONE = 0xffff_ffff;
 
-export function packRows({ default: first, variants }: Schedule): PackedRows {
-  const slots = new Map<string, number>();
+export function packRows(schedule: Schedule): PackedRows {
+  return finish(packRowsSliced(schedule));
+}
+
+export function* packRowsSliced({ default: first, variants }: Schedule): Sliced<PackedRows> {
+  const slots = new Map(listNamedSlots({ variants }).map((slot, at) => [slot, at]));
   const finishes = new Map<string, number>();
-  for (const { choices } of variants) {
-    for (const slot of Object.keys(choices)) if (!slots.has(slot)) slots.set(slot, slots.size);
-  }
   const cells = new Uint32Array(variants.length * slots.size).fill(NONE);
-  variants.forEach(({ choices }, row) => {
-    for (const [slot, finish] of Object.entries(choices)) {
-      let index = finishes.get(finish);
-      if (index === undefined) finishes.set(finish, (index = finishes.size));
+  const codes: string[] = [];
+  const names: string[] = [];
+  for (const { code, name, choices } of variants) {
+    const row = codes.length;
+    if (row > 0 && row % SLICE === 0) yield;
+    codes.push(code);
+    names.push(name);
+    for (const slot of Object.keys(choices)) {
+      const chosen = choices[slot]!;
+      let index = finishes.get(chosen);
+      if (index === undefined) finishes.set(chosen, (index = finishes.size));
       cells[row * slots.size + slots.get(slot)!] = index;
     }
-  });
-  return {
-    default: first,
-    codes: variants.map(({ code }) => code),
-    names: variants.map(({ name }) => name),
-    slots: [...slots.keys()],
-    finishes: [...finishes.keys()],
-    cells,
-  };
+  }
+  return { default: first, codes, names, slots: [...slots.keys()], finishes: [...finishes.keys()], cells };
 }
 
 /** @param from first row @param to row after the last */

@@ -3,11 +3,12 @@ import { describeRule, type Line, listOptions, listRange, type RangeEntry } from
 import { compileRules, type RuleScope, type SlotRule, takesFinishes } from '../line/rules.ts';
 import { Problem } from '../problems.ts';
 import type { Slot } from '../product/slot.ts';
+import { SLICE, type Sliced } from '../slices.ts';
 import { CHOICE_TEXTS, RULE_TEXTS } from '../texts/choice-texts.ts';
 import { PRODUCT_PROBLEMS } from '../texts/problems/product.ts';
 import { keyOf, leaveRoom, makeNamer } from './name-rows.ts';
 import { listBreaches } from './rule-effects.ts';
-import { choiceOf, type Schedule, type Variant } from './schedule.ts';
+import { choiceOf, listUsedFinishes, type Schedule, type Variant } from './schedule.ts';
 
 /** The data of a product of the line that matters when a finish is discontinued. */
 export interface DiscontinueProduct {
@@ -76,10 +77,10 @@ export interface DiscontinuePlan {
  * Companions follow. A variant is still withdrawn where the replacement is not an option, a rule forbids the result, or
  * the schedule already has that combination. If the default is affected, its replacement becomes the default, or else
  * the first remaining row.
- * Cells of slots that do not change stay as they are: they have no effect.
+ * Cells of slots that do not change stay as they are: they have no effect. In slices, since a line may have many long schedules.
  * @throws Problem `not-in-range`, `invalid-field`, `no-variant-left`
  */
-export function planDiscontinue(request: DiscontinueRequest): DiscontinuePlan {
+export function* planDiscontinue(request: DiscontinueRequest): Sliced<DiscontinuePlan> {
   const { line, products } = request;
   const from = needEntry(line, request.finish, '/finish');
   const successor = request.replacedBy === null ? null : needEntry(line, request.replacedBy, '/replacedBy');
@@ -95,7 +96,11 @@ export function planDiscontinue(request: DiscontinueRequest): DiscontinuePlan {
   const finish = from.finish;
   const { replacedBy: _, ...rest } = from;
   const to: RangeEntry = { ...rest, status: 'discontinued', ...(successor && { replacedBy: successor.finish }) };
-  const changed = products.flatMap((product) => planProduct(product, finish, successor?.finish ?? null, request) ?? []);
+  const changed: DiscontinuedProduct[] = [];
+  for (const product of products) {
+    const plan = yield* planProduct(product, finish, successor?.finish ?? null, request);
+    if (plan) changed.push(plan);
+  }
   const touched = new Set(changed.map(({ product }) => product));
   return {
     line: line.line,
@@ -114,16 +119,24 @@ export function planDiscontinue(request: DiscontinueRequest): DiscontinuePlan {
 }
 
 /** Null where the schedule does not change. */
-function planProduct(
+function* planProduct(
   { product, slots, schedule, delivered }: DiscontinueProduct,
   old: string,
   successor: string | null,
   request: DiscontinueRequest,
-): DiscontinuedProduct | null {
+): Sliced<DiscontinuedProduct | null> {
   if (!schedule) return null;
   const changing = slots.filter(takesFinishes);
   const uses = ({ choices }: Variant) => changing.some(({ slot }) => isSameCode(choiceOf(choices, slot), old));
-  if (!schedule.variants.some(uses)) return null;
+  if (!listUsedFinishes(schedule).some((code) => isSameCode(code, old))) return null;
+  const removed = new Set<Variant>();
+  const standing = new Map<string, string>();
+  for (const [row, variant] of schedule.variants.entries()) {
+    if (row % SLICE === 0) yield;
+    if (uses(variant)) removed.add(variant);
+    else standing.set(keyOf(variant.choices), variant.code);
+  }
+  if (removed.size === 0) return null;
 
   const judge = makeJudge(changing, old, successor, request);
   const nameCode = makeNamer([...schedule.variants.map(({ code }) => code), ...delivered], '-', CODE_LENGTH);
@@ -132,14 +145,11 @@ function planProduct(
     ' ',
     NAME_LENGTH.max,
   );
-  const kept = schedule.variants.filter((variant) => !uses(variant));
-  const standing = new Map(kept.map(({ code, choices }) => [keyOf(choices), code]));
   /** From the code of a removed row to that of the row with the resulting combination. */
   const successors = new Map<string, string>();
   const withdrawn: WithdrawnVariant[] = [];
   const reminted: RemintedVariant[] = [];
-  const left = schedule.variants.flatMap((variant): Variant[] => {
-    if (!uses(variant)) return [variant];
+  const replace = (variant: Variant): Variant[] => {
     const { code, name } = variant;
     const judged = judge(variant);
     if ('reason' in judged) {
@@ -164,7 +174,13 @@ function planProduct(
     successors.set(code, replacement.code);
     reminted.push({ from: code, to: replacement.code, name: replacement.name, choices });
     return [replacement];
-  });
+  };
+  const left: Variant[] = [];
+  for (const [row, variant] of schedule.variants.entries()) {
+    if (row % SLICE === 0) yield;
+    if (removed.has(variant)) left.push(...replace(variant));
+    else left.push(variant);
+  }
   if (left.length === 0) {
     throw new Problem('no-variant-left', {
       detail: PRODUCT_PROBLEMS['no-variant-left'](product, old),

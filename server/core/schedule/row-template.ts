@@ -1,5 +1,6 @@
 import { CODE_LENGTH, foldCode, NAME_LENGTH, toCode } from '../codes.ts';
 import type { Finish } from '../finish/finish.ts';
+import { SLICE, type Sliced } from '../slices.ts';
 import { AS_SUPPLIED, fillIn, leaveRoom, makeNamer, makePattern } from './name-rows.ts';
 import { choiceOf, type RowTemplate, type Schedule, type Variant } from './schedule.ts';
 
@@ -46,16 +47,16 @@ export function followsTemplate(text: string, wanted: string, between: ' ' | '-'
 }
 
 /**
- * Gives rows the codes and names of the template. They differ from those of all other rows.
+ * Gives rows the codes and names of the template, in slices. They differ from those of all other rows.
  * @param named folded codes of the rows to name
  */
-export function applyTemplate(
+export function* applyTemplate(
   schedule: Schedule,
   slots: readonly string[],
   finishes: ReadonlyMap<string, Finish>,
   template: RowTemplate,
   named: ReadonlySet<string>,
-): Variant[] {
+): Sliced<Variant[]> {
   const textsOf = makeRowTexts(template, slots, (code) => finishes.get(foldCode(code)));
   const others = schedule.variants.filter(({ code }) => !named.has(foldCode(code)));
   const nameRow = makeNamer(
@@ -68,7 +69,7 @@ export function applyTemplate(
     '-',
     CODE_LENGTH,
   );
-  return schedule.variants.map((variant) => {
+  const rename = (variant: Variant): Variant => {
     if (!named.has(foldCode(variant.code))) return variant;
     const { name, code } = textsOf(variant.choices);
     return {
@@ -76,5 +77,11 @@ export function applyTemplate(
       ...(template.name !== undefined && { name: nameRow(name) }),
       code: nameCode(template.code !== undefined && code !== '' ? code : variant.code),
     };
-  });
+  };
+  const rows: Variant[] = [];
+  for (const variant of schedule.variants) {
+    if (rows.length % SLICE === 0) yield;
+    rows.push(rename(variant));
+  }
+  return rows;
 }

@@ -21,6 +21,7 @@ import type { ProductSummary } from '../../core/ports/stores.ts';
 import type { Product } from '../../core/product/product.ts';
 import { KEEP_ALL, type Slot } from '../../core/product/slot.ts';
 import { fillSlotDefault, proposeGrain } from '../../core/product/slot-defaults.ts';
+import { callerSignal } from '../caller-signal.ts';
 import { ReadinessAnswer } from '../contracts/finding.ts';
 import { EditHeaders } from '../contracts/precondition.ts';
 import {
@@ -154,10 +155,11 @@ export function addProductRoutes(app: FastifyInstance, context: Context): void {
         response: ok(ReadinessAnswer),
       },
     },
-    async ({ params }): Promise<ReadinessAnswer> => {
+    async ({ params }, reply): Promise<ReadinessAnswer> => {
+      const signal = callerSignal(reply);
       const loaded = await loadProduct(context, params.product);
       requireModel(loaded);
-      return checkProduct(context, loaded);
+      return checkProduct(context, loaded, signal);
     },
   );
 

@@ -10,14 +10,19 @@ import {
   renameVariants,
 } from '../../actions/edit-schedule.ts';
 import { loadProduct } from '../../actions/load-product.ts';
+import type { LoadedProduct } from '../../actions/loaded-product.ts';
 import { countChoices } from '../../actions/product-choices.ts';
+import type { TaggedSchedule } from '../../core/ports/stores.ts';
 import { Problem } from '../../core/problems.ts';
+import type { Finding } from '../../core/product/finding.ts';
+import { SLICE } from '../../core/slices.ts';
 import { PRODUCT_PROBLEMS } from '../../core/texts/problems/product.ts';
 import { callerSignal } from '../caller-signal.ts';
 import { EditHeaders } from '../contracts/precondition.ts';
 import {
   CheckSetAnswer,
   CheckSetBody,
+  type CheckSetFigures,
   CheckSetPreview,
   CountAnswer,
   CountQuery,
@@ -29,6 +34,7 @@ import {
 } from '../contracts/schedule.ts';
 import { readPrecondition } from '../request-parsing.ts';
 import { ok, setTag, tagged } from '../responses.ts';
+import { sendList } from '../send-list.ts';
 
 type ByProduct = { Params: { product: string } };
 
@@ -39,9 +45,10 @@ export function addScheduleRoutes(app: FastifyInstance, context: Context): void 
     '/api/products/:product/schedule',
     { schema: { ...TAGS, summary: 'Get the finish schedule', response: tagged(ScheduleAnswer) } },
     async (request, reply) => {
-      const answer = await describeSchedule(context, request.params.product, reply);
+      const signal = callerSignal(reply);
+      const loaded = await loadScheduled(context, request.params.product, reply);
       if (request.headers['if-none-match'] === reply.getHeader('etag')) return reply.status(304).send();
-      return answer;
+      return sendSchedule(reply, loaded, await checkProductSchedule(context, loaded, loaded.schedule.schedule, signal));
     },
   );
 
@@ -56,9 +63,9 @@ export function addScheduleRoutes(app: FastifyInstance, context: Context): void 
         response: ok(ScheduleAnswer),
       },
     },
-    async (request, reply): Promise<ScheduleAnswer> => {
+    async (request, reply) => {
       await putSchedule(context, request.params.product, request.body, readPrecondition(request));
-      return describeSchedule(context, request.params.product, reply);
+      return answerSchedule(context, request.params.product, reply);
     },
   );
 
@@ -73,7 +80,7 @@ export function addScheduleRoutes(app: FastifyInstance, context: Context): void 
         response: ok(ExpandAnswer),
       },
     },
-    async (request, reply): Promise<ExpandAnswer> => {
+    async (request, reply) => {
       const { product } = request.params;
       const { added, total } = await expandProductSchedule(
         context,
@@ -82,7 +89,10 @@ export function addScheduleRoutes(app: FastifyInstance, context: Context): void 
         readPrecondition(request),
         callerSignal(reply),
       );
-      return { ...(await describeSchedule(context, product, reply)), added, total };
+      return answerSchedule(context, product, reply, { added, total } satisfies Omit<
+        ExpandAnswer,
+        keyof ScheduleAnswer
+      >);
     },
   );
 
@@ -97,9 +107,9 @@ export function addScheduleRoutes(app: FastifyInstance, context: Context): void 
         response: ok(ScheduleAnswer),
       },
     },
-    async (request, reply): Promise<ScheduleAnswer> => {
+    async (request, reply) => {
       await renameVariants(context, request.params.product, request.body, readPrecondition(request));
-      return describeSchedule(context, request.params.product, reply);
+      return answerSchedule(context, request.params.product, reply);
     },
   );
 
@@ -114,7 +124,7 @@ export function addScheduleRoutes(app: FastifyInstance, context: Context): void 
         response: ok(Type.Union([CheckSetAnswer, CheckSetPreview])),
       },
     },
-    async (request, reply): Promise<CheckSetAnswer | CheckSetPreview> => {
+    async (request, reply): Promise<FastifyReply | CheckSetPreview> => {
       const { product } = request.params;
       const { kind = 'each-finish', preview = false } = request.body;
       if (preview) {
@@ -127,11 +137,8 @@ export function addScheduleRoutes(app: FastifyInstance, context: Context): void 
         covered,
         ...set
       } = await addCheckSet(context, product, kind, readPrecondition(request), callerSignal(reply));
-      return {
-        ...(await describeSchedule(context, product, reply)),
-        ...set,
-        [kind === 'pairs' ? 'pairs' : 'finishes']: covered,
-      };
+      const figures: CheckSetFigures = { ...set, [kind === 'pairs' ? 'pairs' : 'finishes']: covered };
+      return answerSchedule(context, product, reply, figures);
     },
   );
 
@@ -167,15 +174,38 @@ function toCount(count: bigint): number | string {
   return count <= Number.MAX_SAFE_INTEGER ? Number(count) : String(count);
 }
 
-/** Sets the ETag as well. */
-async function describeSchedule(context: Context, product: string, reply: FastifyReply): Promise<ScheduleAnswer> {
+type Scheduled = LoadedProduct & { readonly schedule: TaggedSchedule };
+
+/** Sets the ETag as well. @throws Problem `not-found` without a schedule */
+async function loadScheduled(context: Context, product: string, reply: FastifyReply): Promise<Scheduled> {
   const loaded = await loadProduct(context, product);
-  if (!loaded.schedule) {
+  const { schedule } = loaded;
+  if (!schedule) {
     throw new Problem('not-found', {
       detail: PRODUCT_PROBLEMS['not-found'].noSchedule(loaded.product.code),
     });
   }
-  const { schedule, tag } = loaded.schedule;
-  setTag(reply, tag);
-  return { ...schedule, findings: [...(await checkProductSchedule(context, loaded, schedule))] };
+  setTag(reply, schedule.tag);
+  return { ...loaded, schedule };
+}
+
+/** The schedule after a change. Its check does not end when the caller leaves: the change is stored. */
+async function answerSchedule(
+  context: Context,
+  product: string,
+  reply: FastifyReply,
+  figures: Readonly<Record<string, unknown>> = {},
+): Promise<FastifyReply> {
+  const loaded = await loadScheduled(context, product, reply);
+  return sendSchedule(reply, loaded, await checkProductSchedule(context, loaded, loaded.schedule.schedule), figures);
+}
+
+function sendSchedule(
+  reply: FastifyReply,
+  { schedule: { schedule } }: Scheduled,
+  findings: readonly Finding[],
+  figures: Readonly<Record<string, unknown>> = {},
+): FastifyReply {
+  const { variants, ...rest } = schedule;
+  return sendList(reply, 'variants', variants, (variant) => variant, { ...rest, findings, ...figures }, SLICE);
 }

@@ -3,6 +3,7 @@ import type { RangedFinish } from '../../../../server/core/line/line.ts';
 import { checkVariants, listMisnamed } from '../../../../server/core/schedule/check-variants.ts';
 import { makePattern, renameRows } from '../../../../server/core/schedule/name-rows.ts';
 import type { Schedule } from '../../../../server/core/schedule/schedule.ts';
+import { finish } from '../../../../server/core/slices.ts';
 import { byFoldedCode, makeFinish } from '../../../support/make-finish.ts';
 import { makeRuledSlots } from '../../../support/rules.ts';
 
@@ -25,7 +26,7 @@ const scheduleOf = (...rows: Row[]): Schedule => ({
 });
 const check = (...rows: Row[]) => checkVariants(scheduleOf(...rows), SLOTS, FINISHES, RANGED);
 const listWrong = (...rows: Row[]) =>
-  listMisnamed(scheduleOf(...rows), SLOTS, FINISHES, RANGED).map(({ variant, says }) => [variant, says]);
+  finish(listMisnamed(scheduleOf(...rows), SLOTS, FINISHES, RANGED)).map(({ variant, says }) => [variant, says]);
 
 describe('variants with the same choices', () => {
   it('are one finding with every group, whatever the case of the codes', () => {
@@ -88,10 +89,10 @@ describe('a variant named after a finish it does not have', () => {
       ['B', 'Oak / Linen white', 'OAK-2', 'LIN-7'],
     );
     const pattern = makePattern(['seat', 'piping']);
-    const rows = renameRows(schedule, ['seat', 'piping'], FINISHES, pattern, new Set(['a']));
+    const rows = finish(renameRows(schedule, ['seat', 'piping'], FINISHES, pattern, new Set(['a'])));
     // unlike the name of B, which happens to look the same
     expect(rows.map(({ name }) => name)).toEqual(['Oak / Linen white 2', 'Oak / Linen white']);
     const renamed = { ...schedule, variants: rows };
-    expect(listMisnamed(renamed, SLOTS, FINISHES, RANGED).map(({ variant }) => variant)).toEqual(['B']);
+    expect(finish(listMisnamed(renamed, SLOTS, FINISHES, RANGED)).map(({ variant }) => variant)).toEqual(['B']);
   });
 });

@@ -2,6 +2,7 @@ import { describe, expect, it } from 'vitest';
 import type { Line, Rule } from '../../../../server/core/line/line.ts';
 import { type DiscontinueProduct, planDiscontinue } from '../../../../server/core/schedule/plan-discontinue.ts';
 import type { Schedule } from '../../../../server/core/schedule/schedule.ts';
+import { finish as finishNow } from '../../../../server/core/slices.ts';
 import { byFoldedCode, makeFinish } from '../../../support/make-finish.ts';
 import { makeSlot } from '../../../support/make-survey.ts';
 import { expectRefusal } from '../../../support/refusal.ts';
@@ -28,7 +29,7 @@ function plan(
   replacedBy: string | null,
   { rules = [], line = makeRuledLine(rules) }: { rules?: Rule[]; line?: Line } = {},
 ) {
-  return planDiscontinue({ line, products, finishes: byFoldedCode(RULED_FINISHES), finish, replacedBy });
+  return finishNow(planDiscontinue({ line, products, finishes: byFoldedCode(RULED_FINISHES), finish, replacedBy }));
 }
 
 // From the issue: “variants withdrawn or re-minted under new codes (a code never comes to mean another cloth), a
@@ -215,7 +216,8 @@ it('keeps long names within 120 characters, and keeps characters whole', () => {
     range: [...whole.range, { finish: 'SOFA', status: 'current' }],
   };
   const products = [productOf(scheduleOf([['V1', 'LOOP', 'FELT', long]]))];
-  const { reminted } = planDiscontinue({ line, products, finishes, finish: 'LOOP', replacedBy: 'SOFA' }).products[0]!;
+  const planned = finishNow(planDiscontinue({ line, products, finishes, finish: 'LOOP', replacedBy: 'SOFA' }));
+  const { reminted } = planned.products[0]!;
   expect([...reminted[0]!.name].length).toBeLessThanOrEqual(120);
   expect(reminted[0]!.name).not.toMatch(/\p{Surrogate}/u);
 });

@@ -1,6 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { applyTemplate, followsTemplate, makeRowTexts } from '../../../../server/core/schedule/row-template.ts';
 import { checkSchedule, type Schedule } from '../../../../server/core/schedule/schedule.ts';
+import { finish } from '../../../../server/core/slices.ts';
 import { makeScope } from '../../../support/rules.ts';
 
 interface Named {
@@ -45,7 +46,7 @@ describe('the template of codes and names', () => {
         { code: 'C', name: 'c', choices: { [seat]: one.finish } },
       ],
     };
-    const named = applyTemplate(rows, [seat], finishes, { name: `{${seat}}` }, new Set(['b', 'c']));
+    const named = finish(applyTemplate(rows, [seat], finishes, { name: `{${seat}}` }, new Set(['b', 'c'])));
     expect(named.map(({ code, name }) => [code, name])).toEqual([
       ['A', one.name],
       ['B', `${one.name} 2`],

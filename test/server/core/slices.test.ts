@@ -1,0 +1,30 @@
+import { expect, it } from 'vitest';
+import { listMisnamed } from '../../../server/core/schedule/check-variants.ts';
+import { renameRows } from '../../../server/core/schedule/name-rows.ts';
+import { packRowsSliced } from '../../../server/core/schedule/packed-rows.ts';
+import { checkScheduleSliced } from '../../../server/core/schedule/schedule.ts';
+import { SLICE, type Sliced } from '../../../server/core/slices.ts';
+import { makeSlot } from '../../support/make-survey.ts';
+
+const ROWS = 20_000;
+const long = {
+  default: 'V0',
+  variants: Array.from({ length: ROWS }, (_, i) => ({ code: `V${i}`, name: `Row ${i}`, choices: { seat: 'OAK' } })),
+};
+const finishes = new Map([
+  ['oak', { finish: 'OAK', name: 'Oak', family: 'wood' as const, colour: { hex: '#aa8866' } }],
+]);
+
+function countPauses(work: Sliced<unknown>): number {
+  for (let pauses = 0; ; pauses++) if (work.next().done) return pauses;
+}
+
+it.each([
+  ['the check of a schedule', () => checkScheduleSliced(long, [makeSlot('seat')], finishes)],
+  ['packing its rows', () => packRowsSliced(long)],
+  ['renaming its rows', () => renameRows(long, ['seat'], finishes, '{seat}', new Set(['v1']))],
+  ['looking for wrong names', () => listMisnamed(long, [makeSlot('seat')], finishes, [])],
+])('%s pauses at least once in every five hundred rows', (_, begin) => {
+  expect(SLICE).toBeLessThanOrEqual(500);
+  expect(countPauses(begin())).toBeGreaterThanOrEqual(ROWS / SLICE - 1);
+});
