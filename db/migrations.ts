@@ -443,6 +443,21 @@ CREATE TABLE switched_imports (
 ) STRICT;
 `;
 
+/** Finishes of each delivery. A finish may be deleted later, so its key refers to nothing. */
+const deliveryUses = /* sql */ `
+CREATE TABLE delivery_uses (
+  product_key TEXT NOT NULL,
+  delivery INTEGER NOT NULL,
+  finish_key TEXT NOT NULL,
+  PRIMARY KEY (finish_key, product_key, delivery),
+  FOREIGN KEY (product_key, delivery) REFERENCES deliveries ON DELETE CASCADE
+) STRICT, WITHOUT ROWID;
+CREATE INDEX delivery_uses_by_delivery ON delivery_uses (product_key, delivery);
+INSERT OR IGNORE INTO delivery_uses (product_key, delivery, finish_key)
+SELECT product_key, delivery, lower(json_extract(listed.value, '$.finish'))
+FROM deliveries, json_each(deliveries.manifest, '$.finishes') AS listed;
+`;
+
 /** All migrations in order, by name. */
 export const MIGRATIONS: Readonly<Record<string, string>> = {
   '001-initial': initial,
@@ -459,4 +474,5 @@ export const MIGRATIONS: Readonly<Record<string, string>> = {
   '012-unused-files': unusedFiles,
   '013-guest-pictures': guestPictures,
   '014-staged-imports': stagedImports,
+  '015-delivery-uses': deliveryUses,
 };

@@ -59,6 +59,12 @@ export interface Tables {
     created_at: string;
     manifest: string;
   };
+  /** Finishes of each delivery, so that *where-used* reads no manifests. */
+  delivery_uses: {
+    product_key: string;
+    delivery: number;
+    finish_key: string;
+  };
   images: {
     sha256: string;
     bytes: number;

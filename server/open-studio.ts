@@ -7,6 +7,7 @@ import { limitWork } from '../renderer/queues.ts';
 import type { Imaging } from './actions/context.ts';
 import type { Config } from './config.ts';
 import { type ConvertedColour, sniffImage } from './core/finish/map-image.ts';
+import type { ModelWork } from './core/ports/models.ts';
 import type { Renderer, RendererFacts } from './core/ports/renderer.ts';
 import { Problem } from './core/problems.ts';
 import { PICTURE_PROBLEMS } from './core/texts/problems/picture.ts';
@@ -80,7 +81,7 @@ interface ImagingOptions {
   /** Functions that work on maps in another thread. Without one, this thread does its work. */
   readonly measureFile?: Imaging['measure'];
   readonly measureMap?: Imaging['measureMap'];
-  readonly convertToSrgb?: (bytes: Uint8Array) => Promise<ConvertedColour | null>;
+  readonly convertToSrgb?: (bytes: Uint8Array, work?: ModelWork) => Promise<ConvertedColour | null>;
   readonly levelImage?: Imaging['levelImage'];
 }
 
@@ -103,11 +104,13 @@ export function createImaging({
     measureColour: async (bytes, field, onWhite) => measureSwatch(await decode(bytes), field, onWhite),
     makeChip: async (hex, sizePx, format) => encode(makeChip(hex, sizePx), format, { lossless: true }),
     sniff: (bytes) => sniffImage(bytes),
-    measure: async (bytes) =>
-      measureFile ? measureFile(bytes) : (await import('./images/measure-map.ts')).measureImageFile(bytes),
-    async convertToSrgb(bytes) {
+    measure: async (bytes, work) =>
+      measureFile ? measureFile(bytes, work) : (await import('./images/measure-map.ts')).measureImageFile(bytes),
+    async convertToSrgb(bytes, work) {
       if (sniffImage(bytes) === 'image/ktx2') return null;
-      return convertToSrgb ? convertToSrgb(bytes) : (await import('./images/convert-to-srgb.ts')).convertToSrgb(bytes);
+      return convertToSrgb
+        ? convertToSrgb(bytes, work)
+        : (await import('./images/convert-to-srgb.ts')).convertToSrgb(bytes);
     },
     measureMap: async (bytes) =>
       measureMap ? measureMap(bytes) : (await import('./images/measure-map.ts')).measureStoredFile(bytes),

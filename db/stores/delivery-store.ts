@@ -1,10 +1,13 @@
-import { type Kysely, sql } from 'kysely';
+import type { Kysely } from 'kysely';
 import { foldCode } from '../../server/core/codes.ts';
-import type { DeliveryManifest } from '../../server/core/delivery/delivery.ts';
 import type { Stores } from '../../server/core/ports/stores.ts';
 import type { Tables } from '../tables.ts';
 import { atomically } from '../transactions.ts';
 import { takeNumber } from './product-store.ts';
+import { readManifestText, writeManifestText } from './schedule-text.ts';
+
+/** Finishes in one statement. */
+const USES_AT_ONCE = 200;
 
 export function createDeliveryStore(
   db: Kysely<Tables>,
@@ -27,7 +30,7 @@ export function createDeliveryStore(
         .where('product_key', '=', foldCode(product))
         .where('delivery', '=', delivery)
         .executeTakeFirst();
-      return row ? (JSON.parse(row.manifest) as DeliveryManifest) : null;
+      return row ? readManifestText(row.manifest) : null;
     },
 
     addDelivery(product, finish) {
@@ -43,33 +46,41 @@ export function createDeliveryStore(
             bytes: manifest.file.bytes,
             variants: manifest.variants.length,
             created_at: manifest.createdAt,
-            manifest: JSON.stringify(manifest),
+            manifest: await writeManifestText(manifest),
           })
           .execute();
+        const uses = [...new Set(manifest.finishes.map(({ finish }) => foldCode(finish)))];
+        for (let from = 0; from < uses.length; from += USES_AT_ONCE) {
+          const part = uses.slice(from, from + USES_AT_ONCE);
+          await tx
+            .insertInto('delivery_uses')
+            .values(part.map((finish_key) => ({ product_key, delivery: manifest.delivery, finish_key })))
+            .execute();
+        }
         return manifest;
       });
     },
 
     async listDeliveriesWith(finish) {
-      const { rows } = await sql<{ product: string; delivery: number }>`
-        SELECT products.code AS product, deliveries.delivery AS delivery
-        FROM deliveries JOIN products ON products.product_key = deliveries.product_key
-        WHERE EXISTS (
-          SELECT 1 FROM json_each(deliveries.manifest, '$.finishes') AS listed
-          WHERE lower(json_extract(listed.value, '$.finish')) = ${foldCode(finish)}
-        )
-        ORDER BY products.ordinal, deliveries.delivery
-      `.execute(db);
-      return rows;
+      return db
+        .selectFrom('delivery_uses')
+        .innerJoin('products', 'products.product_key', 'delivery_uses.product_key')
+        .select(['products.code as product', 'delivery_uses.delivery'])
+        .where('finish_key', '=', foldCode(finish))
+        .orderBy('products.ordinal')
+        .orderBy('delivery_uses.delivery')
+        .execute();
     },
 
     async listDeliveredCodes(product) {
-      const { rows } = await sql<{ code: string }>`
-        SELECT DISTINCT json_extract(listed.value, '$.code') AS code
-        FROM deliveries, json_each(deliveries.manifest, '$.variants') AS listed
-        WHERE deliveries.product_key = ${foldCode(product)}
-      `.execute(db);
-      return rows.map(({ code }) => code);
+      const of = db.selectFrom('deliveries').where('product_key', '=', foldCode(product));
+      const codes = new Set<string>();
+      for (const { delivery } of await of.select('delivery').execute()) {
+        const row = await of.select('manifest').where('delivery', '=', delivery).executeTakeFirst();
+        if (!row) continue;
+        for (const { code } of (await readManifestText(row.manifest)).variants) codes.add(code);
+      }
+      return [...codes];
     },
   };
 }

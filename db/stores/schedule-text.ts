@@ -1,9 +1,10 @@
 import { createHash } from 'node:crypto';
 import { setImmediate } from 'node:timers/promises';
+import type { DeliveryManifest } from '../../server/core/delivery/delivery.ts';
 import type { Schedule, Variant } from '../../server/core/schedule/schedule.ts';
 
-// Schedules as they are stored: the JSON of the whole. Long ones are written and read in parts, with turns of the event loop in
-// between: twenty thousand rows in one go would hold up all other calls for a tenth of a second.
+// Schedules and manifests as they are stored: the JSON of the whole. Long ones are written and read in parts, with turns of the
+// event loop in between: twenty thousand rows in one go would hold up all other calls for a tenth of a second.
 
 /** Rows that are written in one go. */
 const ROWS_AT_ONCE = 500;
@@ -13,38 +14,71 @@ const READ_AT_ONCE = 64 * 1024;
 const BEFORE = '"variants":[';
 /** Between two rows. A text in a row never contains it, since JSON marks the quotes of texts. */
 const BETWEEN = '},{"code":"';
+/** After the rows of a manifest. No row has it either. */
+const AFTER_IN_MANIFEST = '],"finishes":[';
 
 /** The tag is the digest of the text. */
-export async function writeScheduleText(schedule: Schedule): Promise<{ readonly data: string; readonly tag: string }> {
-  const { variants } = schedule;
+export async function writeScheduleText({
+  default: first,
+  variants,
+}: Schedule): Promise<{ readonly data: string; readonly tag: string }> {
   const hash = createHash('sha256');
+  const data = await writeRows({ default: first, variants }, (part) => void hash.update(part));
+  return { data, tag: hash.digest('hex') };
+}
+
+export function writeManifestText(manifest: DeliveryManifest): Promise<string> {
+  return writeRows(manifest, () => {});
+}
+
+/** The same as `JSON.stringify`. */
+async function writeRows<Whole extends { readonly variants: readonly Variant[] }>(
+  whole: Whole,
+  note: (part: string) => void,
+): Promise<string> {
+  const { variants } = whole;
+  const around = JSON.stringify({ ...whole, variants: [] });
+  const at = around.indexOf(BEFORE) + BEFORE.length;
   let data = '';
   const add = (part: string) => {
-    hash.update(part);
+    note(part);
     data += part;
   };
-  add(`${JSON.stringify({ default: schedule.default }).slice(0, -1)},${BEFORE}`);
+  add(around.slice(0, at));
   for (let from = 0; from < variants.length; from += ROWS_AT_ONCE) {
     if (from > 0) await setImmediate();
     const part = JSON.stringify(variants.slice(from, from + ROWS_AT_ONCE)).slice(1, -1);
     add(from > 0 ? `,${part}` : part);
   }
-  add(']}');
-  return { data, tag: hash.digest('hex') };
+  add(around.slice(at));
+  return data;
 }
 
 /** @param atOnce see `READ_AT_ONCE`; for tests */
-export async function readScheduleText(data: string, atOnce = READ_AT_ONCE): Promise<Schedule> {
+export function readScheduleText(data: string, atOnce = READ_AT_ONCE): Promise<Schedule> {
+  return readRows<Schedule>(data, data.endsWith(']}') ? data.length - 2 : -1, atOnce);
+}
+
+/** @param atOnce see `READ_AT_ONCE`; for tests */
+export function readManifestText(data: string, atOnce = READ_AT_ONCE): Promise<DeliveryManifest> {
+  return readRows<DeliveryManifest>(data, data.indexOf(AFTER_IN_MANIFEST, data.indexOf(BEFORE)), atOnce);
+}
+
+/** @param end where the rows end; negative if that is not known, as in a text that another program wrote */
+async function readRows<Whole extends { readonly variants: readonly Variant[] }>(
+  data: string,
+  end: number,
+  atOnce: number,
+): Promise<Whole> {
   const start = data.indexOf(BEFORE) + BEFORE.length;
-  if (data.length <= atOnce || start < BEFORE.length || !data.endsWith(']}')) return JSON.parse(data) as Schedule;
+  if (data.length <= atOnce || start < BEFORE.length || end < start) return JSON.parse(data) as Whole;
   const variants: Variant[] = [];
-  const end = data.length - 2;
   for (let from = start; from < end; ) {
     if (from > start) await setImmediate();
     const between = data.indexOf(BETWEEN, from + atOnce);
-    const to = between < 0 ? end : between + 1;
+    const to = between < 0 || between > end ? end : between + 1;
     variants.push(...(JSON.parse(`[${data.slice(from, to)}]`) as Variant[]));
     from = to + 1;
   }
-  return { ...(JSON.parse(`${data.slice(0, start)}]}`) as Schedule), variants };
+  return { ...(JSON.parse(data.slice(0, start) + data.slice(end)) as Whole), variants };
 }

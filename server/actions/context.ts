@@ -6,7 +6,7 @@ import type { ImageFormat } from '../core/picture/picture.ts';
 import type { FileEncoding } from '../core/picture/picture-set.ts';
 import type { MeasuredColour, MeasuredField } from '../core/picture/swatch.ts';
 import type { Imports } from '../core/ports/imports.ts';
-import type { MapFile, Models } from '../core/ports/models.ts';
+import type { MapFile, Models, ModelWork } from '../core/ports/models.ts';
 import type { Planner } from '../core/ports/planner.ts';
 import type { Layers, RawPicture, Renderer, StudioFile } from '../core/ports/renderer.ts';
 import type { Files, PictureStore, StoredImage, Stores } from '../core/ports/stores.ts';
@@ -33,9 +33,9 @@ export interface Imaging {
    * Decodes a whole uploaded image, strictly, and measures it.
    * @throws Problem `image-colour-model` for CMYK, `image-unreadable` for an image that cannot be decoded
    */
-  measure(bytes: Uint8Array): Promise<MeasuredImage>;
+  measure(bytes: Uint8Array, work?: ModelWork): Promise<MeasuredImage>;
   /** Converts an uploaded image to sRGB by its profile; null without one, and for KTX2. Throws if the profile is unreadable. */
-  convertToSrgb(bytes: Uint8Array): Promise<ConvertedColour | null>;
+  convertToSrgb(bytes: Uint8Array, work?: ModelWork): Promise<ConvertedColour | null>;
   /**
    * Measures a stored image as a map; null for KTX2, which is not measured.
    * @throws Problem `image-unreadable` for an image that cannot be decoded

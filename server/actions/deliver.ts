@@ -17,10 +17,12 @@ import type { Context } from './context.ts';
 import { listDamagedMaps, makeMapReader } from './finish-maps.ts';
 import { loadProduct } from './load-product.ts';
 import { requireModel, requireSameProduct, requireSchedule } from './loaded-product.ts';
+import { getTurn } from './turns.ts';
 import { writeChecked } from './write-checked.ts';
 
 /**
  * Writes a delivery: one GLB with every variant of the schedule. It is checked, numbered, and stored for good with its manifest.
+ * When the caller leaves before that, it ends.
  * @throws Problem `no-model`, `no-schedule`, `delivery-blocked` with the findings that block it
  */
 export async function deliver(
@@ -31,7 +33,8 @@ export async function deliver(
   const loaded = await loadProduct(context, code);
   const model = requireModel(loaded);
   const schedule = requireSchedule(loaded);
-  const findings = await listFindings(context, loaded);
+  const work = { product: loaded.product.code, signal: getTurn().signal };
+  const findings = await listFindings(context, loaded, work.signal);
   if (judge(findings) === 'blocked') refuse(findings);
 
   const plan = planMappings(model.survey, loaded.slots, schedule, names);
@@ -45,7 +48,7 @@ export async function deliver(
     const sourcePath = context.files.getPath(model.sha256);
     const { images } = model.survey;
     const request = { sourcePath, targetPath, images, plan, finishes, readMap: makeMapReader(context) };
-    ({ written, checks } = await writeChecked(context.models, request));
+    ({ written, checks } = await writeChecked(context.models, request, work));
     await context.files.adopt(targetPath, written.sha256);
   } catch (error) {
     await context.files.discard(targetPath);

@@ -13,6 +13,7 @@ import type { Finding } from '../core/product/finding.ts';
 import { FINISH_PROBLEMS } from '../core/texts/problems/finish.ts';
 import type { Context, MeasuredImage } from './context.ts';
 import { recallMapFacts } from './finish-maps.ts';
+import { getTurn } from './turns.ts';
 
 /**
  * Stores an image for the maps of finishes. Its use is not known yet, so an image in another colour space than sRGB gets a
@@ -27,7 +28,7 @@ export async function addFile(context: Context, bytes: Uint8Array): Promise<Stor
       expected: MAP_TYPES,
     });
   }
-  const measured = await context.imaging.measure(bytes);
+  const measured = await context.imaging.measure(bytes, getTurn());
   const { widthPx, heightPx } = measured;
   if (widthPx * heightPx > MAP_PIXEL_LIMIT) {
     throw new Problem('image-too-large', {
@@ -54,7 +55,9 @@ async function readEncoding(
   bytes: Uint8Array,
   { widthPx, heightPx, bitsPerChannel, hasProfile }: MeasuredImage,
 ): Promise<{ readonly encoding: ImageEncoding; readonly copy: StoredImage | null }> {
-  const converted: ConvertedColour | null = hasProfile ? await imaging.convertToSrgb(bytes).catch(refuseProfile) : null;
+  const converted: ConvertedColour | null = hasProfile
+    ? await imaging.convertToSrgb(bytes, getTurn()).catch(refuseProfile)
+    : null;
   const { profile = null, png = null, outside = null } = converted ?? {};
   const copy: StoredImage | null = png && {
     ...(await files.putBytes(png)),

@@ -3,7 +3,7 @@ import type { Finish } from '../core/finish/finish.ts';
 import { readFinish } from '../core/finish/read-finish.ts';
 import { describeSupplied, nameSuppliedFinishes } from '../core/finish/supplied-material.ts';
 import type { Author, Change } from '../core/history/history.ts';
-import type { ModelVariants, VariantPart } from '../core/ports/models.ts';
+import type { ModelVariants, ModelWork, VariantPart } from '../core/ports/models.ts';
 import type { CurrentModel, Stores } from '../core/ports/stores.ts';
 import { ABSENT } from '../core/precondition.ts';
 import { Problem } from '../core/problems.ts';
@@ -19,6 +19,7 @@ import type { Context } from './context.ts';
 import { inTurns } from './in-turns.ts';
 import { loadProduct } from './load-product.ts';
 import { type LoadedProduct, listSlotsInUse, requireModel, requireSameModel } from './loaded-product.ts';
+import { getTurn } from './turns.ts';
 
 interface ImportedVariants {
   /** Codes of the finishes that its materials became, or already were. */
@@ -54,16 +55,18 @@ export async function importVariants(
 
   const targetPath = await files.newTemporary();
   try {
-    const found = await models.readVariants({
+    const asked = {
       sourcePath: files.getPath(model.sha256),
       targetPath,
       images: model.survey.images,
       primitives: loaded.slots.flatMap((slot) => slot.primitives),
-    });
+    };
+    const work = { product: loaded.product.code, signal: getTurn().signal };
+    const found = await models.readVariants(asked, work);
     if (!found.parts.some(({ varies }) => varies)) {
       throw new Problem('no-variants-to-take', { detail: unchanging(code) });
     }
-    const split = found.split && (await describeSplit(context, loaded, model, found.split, targetPath));
+    const split = found.split && (await describeSplit(context, loaded, model, found.split, targetPath, work));
     const finishes = makeFinishes(loaded, model, found);
     const slots = split?.derive(loaded.slots, listSlotsInUse(loaded)) ?? loaded.slots;
     const finishOf = new Map(found.materials.map(({ index }, at) => [index, finishes[at]!.finish.finish]));
@@ -107,8 +110,9 @@ async function describeSplit(
   current: CurrentModel,
   { sha256, bytes, materialOrigins }: NonNullable<ModelVariants['split']>,
   path: string,
+  work: ModelWork,
 ) {
-  const { survey, pieces } = await models.survey(path, 'model/gltf-binary');
+  const { survey, pieces } = await models.survey(path, 'model/gltf-binary', work);
   refuseBroken(current.survey, survey);
   const claims = claimByOrigin(loaded.slots, materialOrigins, survey);
   const made = {

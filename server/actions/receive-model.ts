@@ -17,6 +17,7 @@ import type { Context } from './context.ts';
 import { getProduct, loadProduct, refreshSurvey } from './load-product.ts';
 import { type LoadedProduct, listSlotsInUse, requireModel, requireSameProduct } from './loaded-product.ts';
 import { makeRepairs } from './repair-product.ts';
+import { getTurn } from './turns.ts';
 
 interface ReceivedModel {
   /** The new revision. It is current, unless it is on hold. */
@@ -144,10 +145,11 @@ async function storeModel(
 
 /** Makes the preparation on a new model. If the result is broken, the model stays as received, and the reports say so. */
 async function prepare(context: Context, product: string, source: NewModel, steps: readonly Repair[]) {
+  const { signal } = getTurn();
   try {
-    return await makeRepairs(context, source, steps, 'replay', { product });
+    return await makeRepairs(context, source, steps, 'replay', { product, signal });
   } catch (error) {
-    if (!(error instanceof Problem)) throw error;
+    if (!(error instanceof Problem) || signal?.aborted) throw error;
     const reports = steps.map(
       (repair): RepairReport => ({
         repair,

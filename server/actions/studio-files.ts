@@ -96,7 +96,7 @@ export class StudioFileCache implements StudioFiles {
     const sourcePath = files.getPath(model.sha256);
     const { images } = model.survey;
     const request = { sourcePath, targetPath, images, plan, finishes, readMap: makeMapReader(this.#ports) };
-    const written = await models.write(request).catch(async (error: unknown) => {
+    const written = await models.write(request, { product: loaded.product.code }).catch(async (error: unknown) => {
       await files.discard(targetPath);
       throw error;
     });

@@ -1,5 +1,5 @@
 import type { DeliveryCheck } from '../core/delivery/delivery.ts';
-import type { Models, WriteRequest, Written } from '../core/ports/models.ts';
+import type { Models, ModelWork, WriteRequest, Written } from '../core/ports/models.ts';
 
 /**
  * Writes a file and checks it independently of the writer. Errors that the model arrived with may stay. An error that only the
@@ -9,9 +9,10 @@ import type { Models, WriteRequest, Written } from '../core/ports/models.ts';
 export async function writeChecked(
   models: Models,
   request: WriteRequest,
+  work?: ModelWork,
 ): Promise<{ readonly written: Written; readonly checks: readonly DeliveryCheck[] }> {
-  const written = await models.write(request);
-  const checks = await models.check(request, written);
+  const written = await models.write(request, work);
+  const checks = await models.check(request, written, work);
   const failed = checks.filter(({ passed, added = 1 }) => !passed && added > 0);
   if (failed.length > 0) {
     throw new Error(

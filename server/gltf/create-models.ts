@@ -1,15 +1,18 @@
 import { stat } from 'node:fs/promises';
+import type { MessagePort } from 'node:worker_threads';
 import type { LevelTables } from '../core/finish/level-map.ts';
 import type { ConvertedColour, MapFacts } from '../core/finish/map-image.ts';
-import type { MapFile, Models, ModelWork } from '../core/ports/models.ts';
+import type { MapFile, Models, ModelWork, ReadMap } from '../core/ports/models.ts';
 import { Problem } from '../core/problems.ts';
 import { MODEL_PROBLEMS } from '../core/texts/problems/model.ts';
 import type { ImageFileFacts } from '../images/measure-map.ts';
+import { offerCallbacks } from '../threads/callbacks.ts';
 import type { QueuedWork } from '../threads/fair-queue.ts';
 import { createThreadPool } from '../threads/thread-pool.ts';
 import type { ModelLimits } from './choose-model-limits.ts';
-import type { DerivedMaps } from './materials/derived-maps.ts';
+import type { DerivedMaps, MapMaker } from './materials/derived-maps.ts';
 import { holdsMaterial, readCover } from './materials/supplied/material-glb.ts';
+import type { MAP_CALLBACKS } from './worker/map-callbacks.ts';
 import type { Task, TaskResults } from './worker/worker.ts';
 
 const SOURCE_WORKER = new URL('./worker/worker.mjs', import.meta.url);
@@ -19,18 +22,21 @@ const HEAVY_BYTES = 16 * 1024 * 1024;
 /** Steps that wait. Each keeps an uploaded file on disk and a connection open. */
 const MOST_WAITING = 64;
 
+/** Writing copies and syncs the whole model, and waits for all maps: it may take so many times as long as reading. */
+const WRITING_FACTOR = 10;
+
 /** Limits of the command line and of tests: those of a machine of its own. */
 const DEFAULT_LIMITS: ModelLimits = { threads: 3, heapMb: 4096, timeoutMs: 120_000 };
 
 interface MapReading {
-  measureFile(bytes: Uint8Array): Promise<ImageFileFacts>;
+  measureFile(bytes: Uint8Array, work?: ModelWork): Promise<ImageFileFacts>;
   measureMap(bytes: Uint8Array): Promise<MapFacts | null>;
-  convertToSrgb(bytes: Uint8Array): Promise<ConvertedColour | null>;
+  convertToSrgb(bytes: Uint8Array, work?: ModelWork): Promise<ConvertedColour | null>;
   levelImage(bytes: Uint8Array, tables: LevelTables): Promise<MapFile>;
 }
 
 /**
- * glTF in and out: reading and checking in worker threads, writing as a stream. `measureFile`, `measureMap`, `levelImage`
+ * glTF in and out, in worker threads. `measureFile`, `measureMap`, `levelImage`
  * and `convertToSrgb` work on an uploaded image in the same threads; `close` ends them.
  */
 export function createModels(
@@ -38,20 +44,36 @@ export function createModels(
   limits = DEFAULT_LIMITS,
 ): Models & MapReading & { close(): Promise<void> } {
   const surveying = openThreads(workerEntry, limits, MOST_WAITING);
-  // deliveries and maps do not wait for models that take long to read
-  const checking = openThreads(workerEntry, limits);
+  // deliveries do not wait for models that take long to read
+  const writing = openThreads(workerEntry, { ...limits, timeoutMs: limits.timeoutMs * WRITING_FACTOR });
+  // files that are being written wait for their maps
+  const mapping = openThreads(workerEntry, limits);
   let maps: DerivedMaps | undefined;
-  const levelImage = (bytes: Uint8Array, tables: LevelTables) => checking.run({ kind: 'level-image', bytes, tables });
-  // the libraries of the writing side are loaded on first need, so that the service listens at once
+  const levelImage = (bytes: Uint8Array, tables: LevelTables) => mapping.run({ kind: 'level-image', bytes, tables });
+  // loaded on first need, so that the service listens at once
   const openMaps = async (): Promise<DerivedMaps> => {
     const { DerivedMaps } = await import('./materials/derived-maps.ts');
     maps ??= new DerivedMaps({
-      combine: (bake) => checking.run({ kind: 'combine-normals', bake }),
-      remake: (bytes, remake) => checking.run({ kind: 'remake-map', bytes, remake }),
+      combine: (bake) => mapping.run({ kind: 'combine-normals', bake }),
+      remake: (bytes, remake) => mapping.run({ kind: 'remake-map', bytes, remake }),
       level: levelImage,
     });
     return maps;
   };
+  async function withMaps<T>(readMap: ReadMap, write: (port: MessagePort) => Promise<T>): Promise<T> {
+    const made = await openMaps();
+    const { port, close } = offerCallbacks({
+      readMap,
+      combine: (...given: Parameters<MapMaker['combine']>) => made.combine(...given),
+      remake: (...given: Parameters<MapMaker['remake']>) => made.remake(...given),
+      level: (...given: Parameters<MapMaker['level']>) => made.level(...given),
+    } satisfies Record<(typeof MAP_CALLBACKS)[number], unknown>);
+    try {
+      return await write(port);
+    } finally {
+      close();
+    }
+  }
   return {
     survey: async (path, mediaType, work) =>
       surveying.run({ kind: 'survey', path, mediaType, packedPath: `${path}.glb` }, [], await weigh(path, work)),
@@ -64,29 +86,25 @@ export function createModels(
     holdsMaterial,
     readCover,
     levelImage,
-    measureFile: (bytes) => checking.run({ kind: 'measure-file', bytes }),
-    measureMap: (bytes) => checking.run({ kind: 'measure-map', bytes }),
-    convertToSrgb: (bytes) => checking.run({ kind: 'convert-to-srgb', bytes }),
-    write: async (request) => {
-      const { writeVariants } = await import('./write/write-variants.ts');
-      return writeVariants(request, await openMaps());
-    },
+    measureFile: (bytes, work) => mapping.run({ kind: 'measure-file', bytes }, [], { signal: work?.signal }),
+    measureMap: (bytes) => mapping.run({ kind: 'measure-map', bytes }),
+    convertToSrgb: (bytes, work) => mapping.run({ kind: 'convert-to-srgb', bytes }, [], { signal: work?.signal }),
+    write: ({ readMap, ...request }, work) =>
+      withMaps(readMap, async (port) =>
+        writing.run({ kind: 'write', request, port }, [port], await weigh(request.sourcePath, work)),
+      ),
     check: async ({ targetPath, sourcePath, plan }, { resultMaterials, modelBytes }, work) =>
-      checking.run(
+      writing.run(
         { kind: 'check', path: targetPath, sourcePath, plan, resultMaterials, modelBytes },
         [],
         await weigh(targetPath, work),
       ),
-    writeFinishGlb: async (finish, readMap) => {
-      if (finish.supplied !== null) {
-        const { fitToSwatch } = await import('./materials/supplied/read-supplied.ts');
-        return fitToSwatch((await readMap(finish.supplied)).bytes, finish.suppliedChange);
-      }
-      const { writeFinishMaterial } = await import('./materials/finish-material.ts');
-      return writeFinishMaterial(finish, readMap, await openMaps());
-    },
+    writeFinishGlb: (finish, readMap, work = {}) =>
+      withMaps(readMap, (port) =>
+        writing.run({ kind: 'write-finish', finish, port }, [port], { owner: work.product, signal: work.signal }),
+      ),
     close: async () => {
-      await Promise.all([surveying.close(), checking.close()]);
+      await Promise.all([surveying.close(), writing.close(), mapping.close()]);
     },
   };
 }

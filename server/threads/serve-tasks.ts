@@ -20,20 +20,31 @@ export function serveTasks<Task, Result>(
   listTransfer?: (result: Result) => readonly ArrayBuffer[],
 ): (task: Task) => Promise<TaskAnswer<Result>> {
   return async (task) => {
-    try {
-      const result = await run(task);
-      const answer: TaskAnswer<Result> = { result };
-      return listTransfer ? move(answer, listTransfer(result)) : answer;
-    } catch (error) {
-      if (error instanceof Problem) {
-        const { cause: _, ...more } = error.more;
-        return { problem: { code: error.code, more } };
-      }
-      if (!(error instanceof Error)) return { fault: String(error) };
-      const { code, syscall, path } = error as NodeJS.ErrnoException;
-      return { fault: error.stack ?? error.message, ...(syscall !== undefined && { of: { code, syscall, path } }) };
-    }
+    const answer = await answerWith(async () => run(task));
+    return listTransfer && 'result' in answer ? move(answer, listTransfer(answer.result)) : answer;
   };
+}
+
+/** Does work, and describes how it ended for another thread. */
+export async function answerWith<Result>(work: () => Promise<Result>): Promise<TaskAnswer<Result>> {
+  try {
+    return { result: await work() };
+  } catch (error) {
+    if (error instanceof Problem) {
+      const { cause: _, ...more } = error.more;
+      return { problem: { code: error.code, more } };
+    }
+    if (!(error instanceof Error)) return { fault: String(error) };
+    const { code, syscall, path } = error as NodeJS.ErrnoException;
+    return { fault: error.stack ?? error.message, ...(syscall !== undefined && { of: { code, syscall, path } }) };
+  }
+}
+
+/** The result of work in another thread. @throws what the work threw */
+export function readAnswer<Result>(answer: TaskAnswer<Result>): Result {
+  if ('result' in answer) return answer.result;
+  if (answer.problem) throw new Problem(answer.problem.code, answer.problem.more);
+  throw Object.assign(new Error(`in another thread: ${answer.fault}`), answer.of);
 }
 
 function move<Answer>(answer: Answer, transfer: readonly ArrayBuffer[]): Answer {

@@ -1,10 +1,11 @@
 import { fileURLToPath } from 'node:url';
+import type { MessagePort } from 'node:worker_threads';
 import { Piscina } from 'piscina';
 import { Problem } from '../core/problems.ts';
 import { MODEL_PROBLEMS } from '../core/texts/problems/model.ts';
 import { PRODUCT_PROBLEMS } from '../core/texts/problems/product.ts';
 import { FairQueue, type QueuedWork } from './fair-queue.ts';
-import type { TaskAnswer } from './serve-tasks.ts';
+import { readAnswer, type TaskAnswer } from './serve-tasks.ts';
 
 /** Results of tasks, by kind. */
 type ResultsOf<Task extends { readonly kind: string }> = { readonly [Kind in Task['kind']]: unknown };
@@ -24,16 +25,18 @@ interface ThreadPoolOptions {
   readonly mostWaiting?: number;
 }
 
+type Transferred = ArrayBuffer | MessagePort;
+
 /** Worker threads for one kind of work, so that the service's own thread stays free. */
 export interface ThreadPool<Task extends { readonly kind: string }, Results extends ResultsOf<Task>> {
   /**
    * Does a task in the next free thread, see `FairQueue`. When the caller leaves, the task ends together with its thread.
-   * @param transfer memory that moves to the thread; the caller loses it
+   * @param transfer memory and ports that move to the thread; the caller loses them
    * @throws Problem the task's own, the one of `refuse`, `queue-full`, `work-cancelled`
    */
   run<Kind extends Task['kind']>(
     task: Extract<Task, { kind: Kind }>,
-    transfer?: readonly ArrayBuffer[],
+    transfer?: readonly Transferred[],
     work?: QueuedWork,
   ): Promise<Results[Kind]>;
   /** Tasks that can run at the same time. */
@@ -72,7 +75,7 @@ export function createThreadPool<Task extends { readonly kind: string }, Results
 
   async function start<Kind extends Task['kind']>(
     task: Extract<Task, { kind: Kind }>,
-    transfer: readonly ArrayBuffer[],
+    transfer: readonly Transferred[],
     caller: AbortSignal | undefined,
   ): Promise<Results[Kind]> {
     if (closed) throw new Error('the threads are closed');
@@ -85,9 +88,7 @@ export function createThreadPool<Task extends { readonly kind: string }, Results
       if (closed || !refuse || cause.name === 'DataCloneError') throw cause;
       throw refuse(cause, timer?.aborted ? 'time' : 'memory');
     })) as TaskAnswer<Results[Kind]>;
-    if ('result' in answer) return answer.result;
-    if (answer.problem) throw new Problem(answer.problem.code, answer.problem.more);
-    throw Object.assign(new Error(`in a worker thread: ${answer.fault}`), answer.of);
+    return readAnswer(answer);
   }
 
   return {

@@ -58,7 +58,7 @@ const GLTF_ROOMS: Readonly<Record<string, readonly string[]>> = {
   write: ['document', 'mend', 'materials'],
   repair: ['document', 'geometry', 'mend', 'write'],
   variants: ['document', 'mend', 'materials', 'repair'],
-  worker: ['document', 'receive', 'survey', 'validate', 'repair', 'variants'],
+  worker: ['document', 'receive', 'survey', 'validate', 'materials', 'write', 'repair', 'variants'],
 };
 
 describe('the rooms of server/gltf', () => {

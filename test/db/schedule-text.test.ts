@@ -1,6 +1,12 @@
 import { createHash } from 'node:crypto';
 import { expect, it, vi } from 'vitest';
-import { readScheduleText, writeScheduleText } from '../../db/stores/schedule-text.ts';
+import {
+  readManifestText,
+  readScheduleText,
+  writeManifestText,
+  writeScheduleText,
+} from '../../db/stores/schedule-text.ts';
+import type { DeliveryManifest } from '../../server/core/delivery/delivery.ts';
 import type { Schedule } from '../../server/core/schedule/schedule.ts';
 
 /** Names that look like the text between two rows. */
@@ -24,6 +30,19 @@ it.each([0, 1, 2, 1499, 1500])('a schedule of %i rows has the text and the tag t
     const read = await readScheduleText(data, atOnce);
     expect(JSON.stringify(read)).toBe(data);
   }
+});
+
+it('a manifest has the text that it has in one go, and is read from its parts', async () => {
+  const manifest = {
+    productName: '"variants":[] ],"finishes":[',
+    default: 'V0',
+    variants: makeSchedule(1499).variants,
+    finishes: [{ finish: 'OAK' }],
+    findings: [{ seen: { a: [1], finishes: [] } }],
+  } as unknown as DeliveryManifest;
+  const data = JSON.stringify(manifest);
+  expect(await writeManifestText(manifest)).toBe(data);
+  for (const atOnce of [1, 100, 10_000]) expect(JSON.stringify(await readManifestText(data, atOnce))).toBe(data);
 });
 
 it('a text that is written in another way is read too', async () => {

@@ -152,11 +152,11 @@ export interface Models {
   holdsMaterial(path: string): Promise<boolean>;
   /** Coverage and transmission of such a material. */
   readCover(path: string): Promise<SuppliedCover>;
-  write(request: WriteRequest): Promise<Written>;
+  write(request: WriteRequest, work?: ModelWork): Promise<Written>;
   /**
    * Reads a written file back independently: with the validator, another parser, and a check of the extension's rules.
    */
   check(request: WritePaths, written: Written, work?: ModelWork): Promise<readonly DeliveryCheck[]>;
   /** Writes a GLB of a single finish: material 0, with maps at 1 m per UV unit. */
-  writeFinishGlb(finish: ResolvedFinish, readMap: ReadMap): Promise<Uint8Array>;
+  writeFinishGlb(finish: ResolvedFinish, readMap: ReadMap, work?: ModelWork): Promise<Uint8Array>;
 }

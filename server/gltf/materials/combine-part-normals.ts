@@ -19,7 +19,7 @@ import type { Container } from '../document/container.ts';
 import type { GltfJson, TextureInfoJson } from '../document/json.ts';
 import { bestSource, readTransform, texCoordOf } from '../document/read-material.ts';
 import { readImageBytes } from '../document/stored-bytes.ts';
-import type { DerivedMaps } from './derived-maps.ts';
+import type { MapMaker } from './derived-maps.ts';
 import type { CombinedNormals, FinishResult, PlannedFinish, ShownNormals } from './material-spec.ts';
 
 /**
@@ -31,7 +31,7 @@ export async function combineNormals(
   results: readonly FinishResult[],
   request: Pick<WriteRequest, 'sourcePath' | 'readMap'>,
   { json, bin }: Container,
-  maps: DerivedMaps,
+  maps: MapMaker,
 ): Promise<{ readonly normals: readonly ShownNormals[]; readonly notCombined: readonly NormalsApart[] }> {
   const normals: ShownNormals[] = [];
   const notCombined: NormalsApart[] = [];
@@ -85,7 +85,7 @@ async function combinePair(
   { info, planned, transform, sha256 }: Pair,
   { readMap }: Pick<WriteRequest, 'readMap'>,
   { file, json, bin }: Pick<Container, 'json' | 'bin'> & { readonly file: FileHandle },
-  maps: DerivedMaps,
+  maps: MapMaker,
 ): Promise<CombinedNormals | NotCombined> {
   const { texCoord } = planned.lay;
   if (texCoordOf(info) !== texCoord) return { why: 'other-uv-set', texCoord };

@@ -26,6 +26,9 @@ interface Made {
   readonly map: BakedNormals | Uint8Array | MapFile | null;
 }
 
+/** Derives maps for deliveries and pictures. */
+export type MapMaker = Pick<DerivedMaps, 'combine' | 'remake' | 'level'>;
+
 /** A cache of maps that are derived for deliveries and pictures. */
 export class DerivedMaps {
   readonly #work: MapWork;

@@ -16,7 +16,7 @@ import type { Remake } from '../../images/remake-map.ts';
 import type { GltfJson } from '../document/json.ts';
 import { digestImage } from '../document/stored-bytes.ts';
 import { addShading, SHADING_EXTENSIONS } from './add-shading.ts';
-import { DerivedMaps } from './derived-maps.ts';
+import { DerivedMaps, type MapMaker } from './derived-maps.ts';
 import { type CombinedNormals, type MaterialDocument, type MaterialSpec, roundToDigits } from './material-spec.ts';
 import { findMapTurn, findTangentFrame } from './tangent-frame.ts';
 
@@ -46,7 +46,7 @@ const DEFAULT_IOR = 1.5;
 export async function makeFinishMaterials(
   specs: readonly MaterialSpec[],
   readMap: ReadMap,
-  maps = new DerivedMaps(),
+  maps: MapMaker = new DerivedMaps(),
 ): Promise<MaterialDocument> {
   const document = new Document();
   if (specs.some(({ finish }) => finish.tile)) document.createBuffer();
@@ -79,7 +79,7 @@ export async function makeFinishMaterials(
 export async function writeFinishMaterial(
   finish: ResolvedFinish,
   readMap: ReadMap,
-  maps = new DerivedMaps(),
+  maps: MapMaker = new DerivedMaps(),
 ): Promise<Uint8Array> {
   const document = new Document();
   if (finish.tile) document.createBuffer();
@@ -193,7 +193,7 @@ async function addTexture(
   document: Document,
   sha256: string,
   writing: Writing,
-  { readMap, maps }: { readonly readMap: ReadMap; readonly maps: DerivedMaps },
+  { readMap, maps }: { readonly readMap: ReadMap; readonly maps: MapMaker },
 ): Promise<Texture> {
   const hasContrast = typeof writing === 'object' && 'contrast' in writing;
   const file = hasContrast
@@ -214,7 +214,7 @@ async function addTexture(
 async function writeMap(
   map: MapFile & { readonly sha256: string },
   writing: Exclude<Writing, { readonly contrast: number }>,
-  maps: DerivedMaps,
+  maps: MapMaker,
 ): Promise<MapFile> {
   if (writing === 'unchanged' || map.mimeType === 'image/ktx2') return map;
   if (writing === 'colour' && !isDeepPng(map.bytes)) return map;

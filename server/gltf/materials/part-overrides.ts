@@ -8,7 +8,7 @@ import type { MaterialJson, TextureInfoJson } from '../document/json.ts';
 import { bestSource, texCoordOf } from '../document/read-material.ts';
 import { readImageBytes } from '../document/stored-bytes.ts';
 import { combineNormals } from './combine-part-normals.ts';
-import type { DerivedMaps } from './derived-maps.ts';
+import type { MapMaker } from './derived-maps.ts';
 import {
   type AlphaMap,
   type FinishResult,
@@ -27,7 +27,7 @@ export async function readPartOverrides(
   results: readonly FinishResult[],
   request: WriteRequest,
   source: Container,
-  maps: DerivedMaps,
+  maps: MapMaker,
 ): Promise<PlanOverrides & { readonly notCombined: readonly NormalsApart[] }> {
   const { normals, notCombined } = await combineNormals(results, request, source, maps);
   const parts = results.map((result, at) =>
@@ -157,7 +157,7 @@ async function derivePartMaps(
   parts: readonly PartOverrides[],
   sourcePath: string,
   source: Container,
-  maps: DerivedMaps,
+  maps: MapMaker,
 ): Promise<Pick<PlanOverrides, 'alphaMaps' | 'detailMaps'>> {
   const alphaMaps = new Map<number, AlphaMap>();
   const detailMaps = new Map<string, LevelledDetailMap>();
@@ -185,7 +185,7 @@ async function derivePartMaps(
   return { alphaMaps, detailMaps };
 }
 
-function extractAlpha(bytes: Uint8Array, maps: DerivedMaps): Promise<AlphaMap> {
+function extractAlpha(bytes: Uint8Array, maps: MapMaker): Promise<AlphaMap> {
   return maps.remake({ bytes }, 'alpha-under-white').catch(() => 'unchanged' as const);
 }
 

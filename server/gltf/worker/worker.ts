@@ -1,15 +1,20 @@
+import type { MessagePort } from 'node:worker_threads';
 import type { DeliveryCheck } from '../../core/delivery/delivery.ts';
 import type { MappingPlan } from '../../core/delivery/mapping-plan.ts';
 import type { LevelTables } from '../../core/finish/level-map.ts';
 import type { ConvertedColour, MapFacts } from '../../core/finish/map-image.ts';
+import type { ResolvedFinish } from '../../core/finish/resolve-finish.ts';
 import type {
   MapFile,
   ModelMediaType,
   ModelVariants,
+  ReadMap,
   ReadVariantsRequest,
   Repaired,
   RepairRequest,
   Surveyed,
+  WriteRequest,
+  Written,
 } from '../../core/ports/models.ts';
 import { Problem } from '../../core/problems.ts';
 import { MODEL_PROBLEMS } from '../../core/texts/problems/model.ts';
@@ -17,8 +22,12 @@ import { type BakedNormals, combineNormals, type NormalBake } from '../../images
 import { convertToSrgb } from '../../images/convert-to-srgb.ts';
 import { type ImageFileFacts, measureImageFile, measureStoredFile } from '../../images/measure-map.ts';
 import { levelImage, type Remake, remakeMap } from '../../images/remake-map.ts';
+import { useCallbacks } from '../../threads/callbacks.ts';
 import { serveTasks } from '../../threads/serve-tasks.ts';
 import { readWholeFile } from '../document/container.ts';
+import type { MapMaker } from '../materials/derived-maps.ts';
+import { writeFinishMaterial } from '../materials/finish-material.ts';
+import { fitToSwatch } from '../materials/supplied/read-supplied.ts';
 import { openModel } from '../receive/open-model.ts';
 import { repairModel } from '../repair/repair-model.ts';
 import { mapPieces } from '../survey/map-pieces.ts';
@@ -26,6 +35,8 @@ import { surveyModel } from '../survey/survey-model.ts';
 import { checkDelivery } from '../validate/check-delivery.ts';
 import { validateModel } from '../validate/run-validator.ts';
 import { importVariants } from '../variants/import-variants.ts';
+import { writeVariants } from '../write/write-variants.ts';
+import { MAP_CALLBACKS, type MapCallbacks } from './map-callbacks.ts';
 
 /** Runs one heavy task in a thread of its own, so that the service's thread stays free. */
 export default serveTasks(run);
@@ -52,8 +63,26 @@ async function run(task: Task): Promise<TaskResults[keyof TaskResults]> {
       return combineNormals(task.bake);
     case 'remake-map':
       return remakeMap(task.bytes, task.remake);
+    case 'write':
+      return withMaps(task.port, (readMap, maps) => writeVariants({ ...task.request, readMap }, maps));
+    case 'write-finish':
+      return withMaps(task.port, async (readMap, maps) =>
+        task.finish.supplied === null
+          ? writeFinishMaterial(task.finish, readMap, maps)
+          : fitToSwatch((await readMap(task.finish.supplied)).bytes, task.finish.suppliedChange),
+      );
     case 'check':
       return checkDelivery(task.path, task.sourcePath, task.plan, task.resultMaterials, task.modelBytes);
+  }
+}
+
+/** Maps come from the caller, who keeps those that are derived for the next file. */
+async function withMaps<T>(port: MessagePort, write: (readMap: ReadMap, maps: MapMaker) => Promise<T>): Promise<T> {
+  try {
+    const { readMap, ...maps } = useCallbacks<MapCallbacks>(port, MAP_CALLBACKS);
+    return await write(readMap, maps);
+  } finally {
+    port.close();
   }
 }
 
@@ -111,6 +140,8 @@ export type Task =
   | { readonly kind: 'convert-to-srgb'; readonly bytes: Uint8Array }
   | { readonly kind: 'combine-normals'; readonly bake: NormalBake }
   | { readonly kind: 'remake-map'; readonly bytes: Uint8Array; readonly remake: Remake }
+  | { readonly kind: 'write'; readonly request: Omit<WriteRequest, 'readMap'>; readonly port: MessagePort }
+  | { readonly kind: 'write-finish'; readonly finish: ResolvedFinish; readonly port: MessagePort }
   | {
       readonly kind: 'check';
       readonly path: string;
@@ -131,5 +162,7 @@ export interface TaskResults {
   'convert-to-srgb': ConvertedColour | null;
   'combine-normals': BakedNormals;
   'remake-map': Uint8Array | null;
+  write: Written;
+  'write-finish': Uint8Array;
   check: DeliveryCheck[];
 }

@@ -2,7 +2,7 @@ import { foldCode } from '../../core/codes.ts';
 import type { WriteRequest, Written } from '../../core/ports/models.ts';
 import type { Container } from '../document/container.ts';
 import { listVariantNames } from '../document/json.ts';
-import { DerivedMaps } from '../materials/derived-maps.ts';
+import { DerivedMaps, type MapMaker } from '../materials/derived-maps.ts';
 import { makeFinishMaterials } from '../materials/finish-material.ts';
 import type { FinishResult } from '../materials/material-spec.ts';
 import { listKeptTextures, readPartOverrides } from '../materials/part-overrides.ts';
@@ -23,7 +23,7 @@ import { listWriteFindings } from './write-findings.ts';
  * streamed through. The geometry does not change, and indices of the source stay the same. The same input gives the same
  * bytes.
  */
-export async function writeVariants(request: WriteRequest, maps = new DerivedMaps()): Promise<Written> {
+export async function writeVariants(request: WriteRequest, maps: MapMaker = new DerivedMaps()): Promise<Written> {
   const { sourcePath, targetPath, plan, readMap } = request;
 
   // read the model

@@ -3,12 +3,14 @@ import type { Context } from '../../actions/context.ts';
 import { deliver } from '../../actions/deliver.ts';
 import { getProduct } from '../../actions/load-product.ts';
 import { Problem } from '../../core/problems.ts';
+import { SLICE } from '../../core/slices.ts';
 import { PRODUCT_PROBLEMS } from '../../core/texts/problems/product.ts';
 import { DeliveryAnswer, DeliveryBody, DeliveryListAnswer, ManifestAnswer } from '../contracts/delivery.ts';
 import { NumberedQuery, ref } from '../contracts/schema-parts.ts';
 import { pageNumbered } from '../page-numbered.ts';
 import { bytes, created, ok } from '../responses.ts';
 import { sendFile } from '../send-bytes.ts';
+import { sendList } from '../send-list.ts';
 
 type ByProduct = { Params: { product: string } };
 type ByDelivery = { Params: { product: string; delivery: string } };
@@ -68,7 +70,10 @@ export function addDeliveryRoutes(app: FastifyInstance, context: Context): void 
         response: ok(ref(ManifestAnswer)),
       },
     },
-    async ({ params }): Promise<ManifestAnswer> => getManifest(context, params),
+    async ({ params }, reply) => {
+      const { variants, ...rest } = await getManifest(context, params);
+      return sendList(reply, 'variants', variants, (variant) => variant, rest, SLICE);
+    },
   );
 
   app.get<ByDelivery>(

@@ -21,11 +21,13 @@ import { importFinishes } from '../../../server/actions/import-finishes.ts';
 import { importVariants } from '../../../server/actions/import-variants.ts';
 import { receiveModel, replayPreparation, useRevision } from '../../../server/actions/receive-model.ts';
 import { repairProduct } from '../../../server/actions/repair-product.ts';
+import { workFor } from '../../../server/actions/turns.ts';
 import type { Stores } from '../../../server/core/ports/stores.ts';
 import { createImaging } from '../../../server/open-studio.ts';
 import { lendEngines } from '../../support/engines.ts';
 import { failAtWrite, WriteFailed } from '../../support/fail-at-write.ts';
 import { createBench } from '../../support/model-with-variants.ts';
+import { expectRefusal } from '../../support/refusal.ts';
 import { writePng } from '../../support/write-png.ts';
 
 // Every action that changes something is one unit, with its record in the audit: whichever of its writes fails, nothing of it is
@@ -177,6 +179,15 @@ const CSV = {
   viewing: {},
 } as never;
 
+/** Actions whose work in other threads ends when their caller leaves, and which then store nothing. */
+const ENDING = ['a model on a preparation', 'a replay', 'an import of variants', 'a delivery', 'an image'];
+
 it.each(ACTIONS)('%s', async (name, action) => {
+  if (ENDING.includes(name)) {
+    const before = await dump();
+    const gone = { rank: 'person', name: 'gone', signal: AbortSignal.abort() } as const;
+    await expectRefusal(() => workFor(gone, () => action(context)), 'work-cancelled');
+    expect(await dump()).toBe(before);
+  }
   expect(await failEach(name, action)).toBeGreaterThan(0);
 });

@@ -25,7 +25,14 @@ function openCache(kept: KeptFiles, bytes: Readonly<Record<string, number>>) {
   const use = (sha256: string, work: () => Promise<void> = async () => undefined) => {
     const survey = makeSurvey(['Seat'], [[{ material: 0 }]]);
     const finishes = { byCode: new Map() };
-    const loaded = { model: { sha256, survey }, slots: [], line: null, schedule: null, finishes };
+    const loaded = {
+      product: { code: 'P' },
+      model: { sha256, survey },
+      slots: [],
+      line: null,
+      schedule: null,
+      finishes,
+    };
     return cache.use(loaded as unknown as LoadedProduct, {}, work);
   };
   return { made, deleted, use };
