@@ -14,16 +14,14 @@ const READ_AT_ONCE = 64 * 1024;
 const BEFORE = '"variants":[';
 /** Between two rows. A text in a row never contains it, since JSON marks the quotes of texts. */
 const BETWEEN = '},{"code":"';
-/** After the rows of a manifest. No row has it either. */
+/** After the rows of a schedule with a template, and of a manifest. No row has it either. */
+const AFTER_IN_SCHEDULE = '],"template":{';
 const AFTER_IN_MANIFEST = '],"finishes":[';
 
 /** The tag is the digest of the text. */
-export async function writeScheduleText({
-  default: first,
-  variants,
-}: Schedule): Promise<{ readonly data: string; readonly tag: string }> {
+export async function writeScheduleText(schedule: Schedule): Promise<{ readonly data: string; readonly tag: string }> {
   const hash = createHash('sha256');
-  const data = await writeRows({ default: first, variants }, (part) => void hash.update(part));
+  const data = await writeRows(schedule, (part) => void hash.update(part));
   return { data, tag: hash.digest('hex') };
 }
 
@@ -56,7 +54,8 @@ async function writeRows<Whole extends { readonly variants: readonly Variant[] }
 
 /** @param atOnce see `READ_AT_ONCE`; for tests */
 export function readScheduleText(data: string, atOnce = READ_AT_ONCE): Promise<Schedule> {
-  return readRows<Schedule>(data, data.endsWith(']}') ? data.length - 2 : -1, atOnce);
+  const end = data.endsWith(']}') ? data.length - 2 : data.lastIndexOf(AFTER_IN_SCHEDULE);
+  return readRows<Schedule>(data, end, atOnce);
 }
 
 /** @param atOnce see `READ_AT_ONCE`; for tests */

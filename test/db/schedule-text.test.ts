@@ -23,12 +23,14 @@ const makeSchedule = (rows: number): Schedule => ({
 });
 
 it.each([0, 1, 2, 1499, 1500])('a schedule of %i rows has the text and the tag that it has in one go', async (rows) => {
-  const schedule = makeSchedule(rows);
-  const data = JSON.stringify(schedule);
-  expect(await writeScheduleText(schedule)).toEqual({ data, tag: createHash('sha256').update(data).digest('hex') });
-  for (const atOnce of [1, 100, 10_000]) {
-    const read = await readScheduleText(data, atOnce);
-    expect(JSON.stringify(read)).toBe(data);
+  for (const template of [undefined, { name: '],"template":{"{seat}"}]}', code: ']}' }]) {
+    const schedule: Schedule = { ...makeSchedule(rows), ...(template && { template }) };
+    const data = JSON.stringify(schedule);
+    expect(await writeScheduleText(schedule)).toEqual({ data, tag: createHash('sha256').update(data).digest('hex') });
+    for (const atOnce of [1, 100, 10_000]) {
+      const read = await readScheduleText(data, atOnce);
+      expect(JSON.stringify(read)).toBe(data);
+    }
   }
 });
 
@@ -55,16 +57,19 @@ it('a text that is written in another way is read too', async () => {
   }
 });
 
-it('a long text is parsed and written in many parts', async () => {
-  const schedule = makeSchedule(20_000);
-  const write = vi.spyOn(JSON, 'stringify');
-  const { data } = await writeScheduleText(schedule);
-  const longest = Math.max(...write.mock.results.map(({ value }) => (value as string).length));
-  write.mockRestore();
-  expect(longest).toBeLessThan(data.length / 30);
-  const parse = vi.spyOn(JSON, 'parse');
-  await readScheduleText(data);
-  const most = Math.max(...parse.mock.calls.map(([text]) => text.length));
-  parse.mockRestore();
-  expect(most).toBeLessThan(80_000);
-});
+it.each([{}, { template: { name: '{seat}' } }])(
+  'a long text is parsed and written in many parts, with %j',
+  async (more) => {
+    const schedule = { ...makeSchedule(20_000), ...more };
+    const write = vi.spyOn(JSON, 'stringify');
+    const { data } = await writeScheduleText(schedule);
+    const longest = Math.max(...write.mock.results.map(({ value }) => (value as string).length));
+    write.mockRestore();
+    expect(longest).toBeLessThan(data.length / 30);
+    const parse = vi.spyOn(JSON, 'parse');
+    await readScheduleText(data);
+    const most = Math.max(...parse.mock.calls.map(([text]) => text.length));
+    parse.mockRestore();
+    expect(most).toBeLessThan(80_000);
+  },
+);
