@@ -1,4 +1,4 @@
-import type { Kysely } from 'kysely';
+import { type Kysely, sql } from 'kysely';
 import type { Approval, Subject } from '../../server/core/approval/approval.ts';
 import { foldCode } from '../../server/core/codes.ts';
 import type { Stores } from '../../server/core/ports/stores.ts';
@@ -7,9 +7,23 @@ import { atomically } from '../transactions.ts';
 
 export function createApprovalStore(
   db: Kysely<Tables>,
-): Pick<Stores, 'listApprovals' | 'listVariantApprovals' | 'addApproval'> {
+): Pick<Stores, 'listApprovals' | 'listFinishApprovals' | 'listVariantApprovals' | 'addApproval'> {
   return {
     listApprovals: (subject) => listApprovals(db, keyOf(subject)),
+
+    async listFinishApprovals() {
+      const rows = await db
+        .selectFrom('approvals')
+        .select(['subject', 'data'])
+        .where(sql<boolean>`instr(subject, '/') = 0`)
+        .orderBy('ordinal')
+        .execute();
+      const byFinish = new Map<string, Approval[]>();
+      for (const { subject, data } of rows) {
+        byFinish.set(subject, [...(byFinish.get(subject) ?? []), JSON.parse(data) as Approval]);
+      }
+      return byFinish;
+    },
 
     async listVariantApprovals(product) {
       const key = foldCode(product);

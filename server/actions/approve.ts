@@ -26,6 +26,7 @@ import type { Variant } from '../core/schedule/schedule.ts';
 import { FINISH_PROBLEMS } from '../core/texts/problems/finish.ts';
 import { digestBytes } from './caching.ts';
 import type { Context } from './context.ts';
+import { getLine } from './edit-line.ts';
 import { loadFinishes, unknownFinish } from './load-finishes.ts';
 import { loadProduct } from './load-product.ts';
 import { type FinishLibrary, type LoadedProduct, requireSameProduct, requireVariant } from './loaded-product.ts';
@@ -62,6 +63,24 @@ export async function listVariantStandings(context: Context, product: string): P
   return (loaded.schedule?.schedule.variants ?? []).flatMap((variant): VariantStanding[] => {
     const decided = approvals.get(foldCode(variant.code));
     return decided ? [{ variant: variant.code, ...judgeStanding(decided, describeVariantNow(loaded, variant)) }] : [];
+  });
+}
+
+export interface FinishStanding extends Standing {
+  readonly finish: string;
+}
+
+/** Where each finish in the range of a line stands that anyone decided about. @throws Problem `unknown-line` */
+export async function listRangeStandings(context: Context, code: string): Promise<FinishStanding[]> {
+  const [{ range }, library, approvals] = await Promise.all([
+    getLine(context, code),
+    loadFinishes(context),
+    context.stores.listFinishApprovals(),
+  ]);
+  return range.flatMap(({ finish }): FinishStanding[] => {
+    const decided = approvals.get(foldCode(finish));
+    if (!decided || !library.byCode.has(foldCode(finish))) return [];
+    return [{ finish, ...judgeStanding(decided, describeFinishNow(library, finish)) }];
   });
 }
 
@@ -112,14 +131,10 @@ async function findSubject(
 }> {
   if ('finish' in given) {
     const library = await loadFinishes(context);
-    const { byCode, resolve } = library;
+    const { byCode } = library;
     const finish = byCode.get(foldCode(given.finish))?.finish;
     if (finish === undefined) throw unknownFinish(given.finish);
-    const now = {
-      revisions: getFinishRevision(finish, byCode),
-      look: describeLookOfFinish(resolve(finish)),
-      levelled: listLevelled(library, [finish]),
-    };
+    const now = describeFinishNow(library, finish);
     const requireSame = async (tx: Stores) => {
       const stored = await tx.getFinish(finish);
       // revisions count on under the same code, so a lower one is of this finish
@@ -137,6 +152,14 @@ async function findSubject(
     subject: { product: loaded.product.code, variant: variant.code },
     now: describeVariantNow(loaded, variant),
     requireSame: (tx) => requireSameProduct(tx, loaded),
+  };
+}
+
+function describeFinishNow(library: FinishLibrary, finish: string): SubjectNow {
+  return {
+    revisions: getFinishRevision(finish, library.byCode),
+    look: describeLookOfFinish(library.resolve(finish)),
+    levelled: listLevelled(library, [finish]),
   };
 }
 

@@ -53,6 +53,7 @@ const VIEWER = [
   'GET /api/products/:product/deliveries/:delivery',
   'GET /api/products/:product/deliveries/:delivery/manifest.json',
   'GET /api/products/:product/deliveries/:delivery/model.glb',
+  'GET /api/lines/:line/approvals',
   'GET /api/products/:product/approvals',
   'GET /api/products/:product/variants/:variant/approvals',
   'GET /api/products/:product/pictures/:file',

@@ -13,9 +13,16 @@ export const lineTexts = {
 
   products: {
     heading: 'Products',
-    none: 'No products yet. Add one on the page of lines and products.',
+    none: 'The line has no products yet. Find an existing one below, or add one on the page of lines and products.',
+    oneScale: 'Drawn at the same scale.',
     verdict: 'Verdict',
-    noSize: 'not stated',
+    enlarged: (times: number) => `, enlarged ${times.toFixed(1)}×`,
+    bring: 'Bring a product into the line: search by code or name',
+    noneFound: 'No other product matches.',
+    leaves: (line: string) => `leaves line ${line}`,
+    add: 'Add to the line',
+    addNamed: (name: string) => `Add ${name} to the line`,
+    added: (name: string) => `${name} is now in the line.`,
   },
 
   positions: {
@@ -53,10 +60,14 @@ export const lineTexts = {
     followedBy: (replacement: string) => `, then ${replacement}`,
     discontinued: 'discontinued',
     replacedBy: (replacement: string) => `, replaced by ${replacement}`,
-    otherFinishes: 'Other finishes',
-    finishToAdd: 'Finish to add',
-    addFinish: 'Add finish',
-    addAll: (n: number) => `Add all (${formatNumber(n)})`,
+    hasAll: 'The range has every finish of the library.',
+    noFinishes: 'Add finishes to the library first',
+    addBy: 'Add finishes by',
+    ways: { finish: 'Single finish', article: 'Article', family: 'Family', tag: 'Tag', all: 'All that are left' },
+    finishesToAdd: 'Finishes to add',
+    choice: (label: string, n: number) => (n === 1 ? label : `${label} (${formatNumber(n)})`),
+    gradeOfNew: 'Price grade (optional)',
+    addFinishes: (n: number) => `Add ${count(n, 'finish', 'finishes')}`,
   },
 
   // an open finish or article of the range
@@ -156,6 +167,18 @@ export const lineTexts = {
     none: 'none',
     choice: (label: string, finish: string) => `${label} ${finish}:`,
     more: (n: number) => `and ${count(n, 'more finish', 'more finishes')}`,
+  },
+
+  approvals: {
+    heading: 'Approval of variants',
+    note: 'Choose a variant, look at it, and record a decision.',
+    noVariants: 'No product of the line has variants yet. Add them to the schedule of a product.',
+    product: 'Product of the variant',
+    variant: 'Variant',
+    choose: 'Choose …',
+    undecided: 'no decision',
+    summary: (approved: number, variants: number) =>
+      `${formatNumber(approved)} of ${count(variants, 'variant')} approved.`,
   },
 
   pictures: {

@@ -159,6 +159,8 @@ export interface Stores {
 
   /** Decisions on a finish or a variant, oldest first. */
   listApprovals(subject: Subject): Promise<Approval[]>;
+  /** Decisions on finishes, by folded code, oldest first. */
+  listFinishApprovals(): Promise<ReadonlyMap<string, readonly Approval[]>>;
   /** Decisions on the variants of a product, by folded code, oldest first. */
   listVariantApprovals(product: string): Promise<ReadonlyMap<string, readonly Approval[]>>;
   /** Adds the decision that `decide` makes from the existing ones. */

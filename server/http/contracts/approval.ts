@@ -80,6 +80,16 @@ export const VariantStandingsAnswer = Type.Object(
 );
 export type VariantStandingsAnswer = ReadonlyStatic<typeof VariantStandingsAnswer>;
 
+export const RangeStandingsAnswer = Type.Object(
+  {
+    finishes: Type.Array(Type.Object({ finish: Code, state, round: Count, lapsedBecause }, strict), {
+      description: 'In the order of the range, without finishes that have no decision',
+    }),
+  },
+  strict,
+);
+export type RangeStandingsAnswer = ReadonlyStatic<typeof RangeStandingsAnswer>;
+
 export const ApprovalsAnswer = Type.Object(
   {
     state,

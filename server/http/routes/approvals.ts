@@ -1,11 +1,11 @@
 import type { FastifyInstance } from 'fastify';
-import { approve, listApprovals, listVariantStandings } from '../../actions/approve.ts';
+import { approve, listApprovals, listRangeStandings, listVariantStandings } from '../../actions/approve.ts';
 import type { Context } from '../../actions/context.ts';
 import type { Subject } from '../../core/approval/approval.ts';
 import { COLOUR_CAUTION } from '../../core/delivery/delivery.ts';
 import { Problem } from '../../core/problems.ts';
 import { REQUEST_PROBLEMS } from '../../core/texts/problems/request.ts';
-import { ApprovalsAnswer, DecisionBody, VariantStandingsAnswer } from '../contracts/approval.ts';
+import { ApprovalsAnswer, DecisionBody, RangeStandingsAnswer, VariantStandingsAnswer } from '../contracts/approval.ts';
 import { created, ok } from '../responses.ts';
 
 const TAGS = { tags: ['approvals'] };
@@ -30,6 +30,18 @@ export function addApprovalRoutes(app: FastifyInstance, context: Context): void 
     async ({ params }): Promise<VariantStandingsAnswer> => ({
       variants: await listVariantStandings(context, params.product),
     }),
+  );
+
+  app.get<{ Params: { line: string } }>(
+    '/api/lines/:line/approvals',
+    {
+      schema: {
+        ...TAGS,
+        summary: 'List the current state of every finish in the range of a line that someone decided about',
+        response: ok(RangeStandingsAnswer),
+      },
+    },
+    async ({ params }): Promise<RangeStandingsAnswer> => ({ finishes: await listRangeStandings(context, params.line) }),
   );
 
   function add<P>(path: string, what: string, toSubject: (params: P) => Subject): void {

@@ -2,12 +2,12 @@ import { useEffect, useMemo } from 'preact/hooks';
 import { formatColour, formatConverted, METAL_CHIP } from '../../../server/core/finish/format-finish.ts';
 import type { FinishAnswer } from '../../../server/http/contracts/finish.ts';
 import { seg } from '../../api.ts';
+import { Approvals } from '../../parts/approvals.tsx';
 import { Field, Notice } from '../../parts/form.tsx';
 import { Chip, Picture } from '../../parts/picture.tsx';
 import { Heading } from '../../parts/shell.tsx';
 import { commonTexts } from '../../texts/common.ts';
 import { finishesTexts as texts } from '../../texts/finishes.ts';
-import { Approvals } from './approvals.tsx';
 import { CompareFinishes } from './compare-finishes.tsx';
 import { VISIBLE_DELTA_E } from './finish-draft.ts';
 import { FinishFields } from './finish-fields.tsx';
@@ -181,7 +181,7 @@ function FinishSample({ model, finish }: FinishSampleProps) {
           <FinishFields model={model} before={finish} />
           <SwatchDownload finish={finish.finish} />
           <WhereUsed finish={finish.finish} revision={finish.revision} />
-          <Approvals finish={finish.finish} revision={finish.revision} />
+          <Approvals path={`/api/finishes/${seg(finish.finish)}/approvals`} revision={finish.revision} />
           <Revisions finish={finish.finish} revision={finish.revision} />
         </li>
       )}

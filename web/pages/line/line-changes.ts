@@ -51,11 +51,12 @@ function cleanEntry({ finish, status, grade, lastOrder, replacedBy }: RangeEntry
   };
 }
 
-/** Adds finishes at the end of the range; finishes already in it keep their places. */
-export function addEntries(line: Line, finishes: readonly string[]): Line {
+/** Adds finishes at the end of the range; finishes already in it keep their places. @param grade of the new ones; empty for none */
+export function addEntries(line: Line, finishes: readonly string[], grade = ''): Line {
   const known = new Set(line.range.map(({ finish }) => finish));
   const added = finishes.filter((finish) => !known.has(finish));
-  return { ...line, range: [...line.range, ...added.map((finish): RangeEntry => ({ finish, status: 'current' }))] };
+  const entries = added.map((finish): RangeEntry => ({ finish, status: 'current', ...(grade !== '' && { grade }) }));
+  return { ...line, range: [...line.range, ...entries] };
 }
 
 export function removeEntry(line: Line, finish: string): Line {

@@ -2,6 +2,7 @@ import { computed, signal } from '@preact/signals';
 import { foldCode } from '../../../server/core/codes.ts';
 import type { Article } from '../../../server/core/finish/finish.ts';
 import type { Line } from '../../../server/core/line/line.ts';
+import type { RangeStandingsAnswer } from '../../../server/http/contracts/approval.ts';
 import type { ArticleListAnswer, FinishAnswer, FinishListAnswer } from '../../../server/http/contracts/finish.ts';
 import type { ProductAnswer } from '../../../server/http/contracts/product.ts';
 import { call, get, getErrorMessage, seg } from '../../api.ts';
@@ -24,6 +25,9 @@ export function createLineModel(code: string) {
   const problem = signal<string | null>(null);
   /** The result of the last change, as a sentence. */
   const outcome = signal<string | null>(null);
+
+  /** Where the finishes of the range stand with their approvals, by code. */
+  const standings = signal<ReadonlyMap<string, RangeStanding>>(new Map());
 
   const byCode = computed(() => new Map(finishes.value.map((finish) => [finish.finish, finish])));
   const byFoldedCode = computed(() => new Map(finishes.value.map((finish) => [foldCode(finish.finish), finish])));
@@ -48,6 +52,7 @@ export function createLineModel(code: string) {
         get<FinishListAnswer>('/api/finishes'),
         listProducts(code),
         get<ArticleListAnswer>('/api/articles'),
+        loadStandings(),
       ]);
       articles.value = articleList.articles;
       finishes.value = finishList.finishes;
@@ -58,6 +63,11 @@ export function createLineModel(code: string) {
     } catch (error) {
       problem.value = getErrorMessage(error);
     }
+  }
+
+  async function loadStandings(): Promise<void> {
+    const { finishes } = await get<RangeStandingsAnswer>(`${path}/approvals`);
+    standings.value = new Map(finishes.map((standing) => [standing.finish, standing]));
   }
 
   /** Number of edits under way, and other people's changes since the first of them. */
@@ -103,6 +113,7 @@ export function createLineModel(code: string) {
     byCode,
     byFoldedCode,
     others,
+    standings,
     open,
     writes,
     rules,
@@ -111,6 +122,7 @@ export function createLineModel(code: string) {
     problem,
     outcome,
     load,
+    loadStandings,
     edit,
     deletion,
     remove,
@@ -118,4 +130,5 @@ export function createLineModel(code: string) {
   };
 }
 
+export type RangeStanding = RangeStandingsAnswer['finishes'][number];
 export type LineModel = ReturnType<typeof createLineModel>;

@@ -1,7 +1,5 @@
 import { useEffect, useMemo } from 'preact/hooks';
-import { formatNumber } from '../../../server/core/texts/format-text.ts';
 import { seg } from '../../api.ts';
-import { formatSize } from '../../format.ts';
 import { RefusedChange } from '../../parts/conflict.tsx';
 import { EditText, Notice } from '../../parts/form.tsx';
 import { PictureJob } from '../../parts/picture-job.tsx';
@@ -10,11 +8,12 @@ import { Heading } from '../../parts/shell.tsx';
 import { navigate } from '../../router.ts';
 import { commonTexts } from '../../texts/common.ts';
 import { lineTexts as texts } from '../../texts/line.ts';
-import { units } from '../../units.ts';
 import { createLineModel, type LineModel } from './line-model.ts';
+import { LineProducts } from './line-products.tsx';
 import { PositionTable } from './position-table.tsx';
 import { RangeTable } from './range/range-table.tsx';
 import { RulesSection } from './rules/rules-section.tsx';
+import { VariantApprovals } from './variant-approvals.tsx';
 
 /** A line: its products, positions, range, rules and pictures. */
 export function LinePage({ code }: { readonly code: string }) {
@@ -57,6 +56,7 @@ export function LinePage({ code }: { readonly code: string }) {
           <RangeTable model={model} />
           <SheetLinks label={texts.colourCard} address={`/api/lines/${seg(line.line)}/colour-card.pdf`} />
           <RulesSection model={model} />
+          <VariantApprovals model={model} />
           <LinePictures model={model} />
           {model.products.value.length === 0 && (
             <div class="no-print">
@@ -72,48 +72,6 @@ export function LinePage({ code }: { readonly code: string }) {
         </>
       )}
     </>
-  );
-}
-
-function LineProducts({ model }: { readonly model: LineModel }) {
-  const products = model.products.value;
-  return (
-    <section>
-      <div class="section-head">
-        <h2>{texts.products.heading}</h2>
-        {products.length === 0 && <p class="small">{texts.products.none}</p>}
-      </div>
-      {products.length > 0 && (
-        <table>
-          <thead>
-            <tr>
-              <th scope="col">{commonTexts.product}</th>
-              <th scope="col">{commonTexts.code}</th>
-              <th scope="col">{commonTexts.size}</th>
-              <th scope="col">{texts.products.verdict}</th>
-              <th scope="col" class="figure">
-                {commonTexts.variants}
-              </th>
-            </tr>
-          </thead>
-          <tbody>
-            {products.map((product) => (
-              <tr key={product.code}>
-                <th scope="row">
-                  <a class="button" href={`/products/${seg(product.code)}`}>
-                    {product.name}
-                  </a>
-                </th>
-                <td class="code">{product.code}</td>
-                <td>{product.sheet ? formatSize(product.sheet, units.value) : texts.products.noSize}</td>
-                <td>{commonTexts.verdict(product.verdict, product.model !== null)}</td>
-                <td class="figure">{formatNumber(product.variants)}</td>
-              </tr>
-            ))}
-          </tbody>
-        </table>
-      )}
-    </section>
   );
 }
 

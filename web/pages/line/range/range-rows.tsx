@@ -1,5 +1,7 @@
 import { useEffect, useMemo } from 'preact/hooks';
 import { RANGE_STATUSES } from '../../../../server/core/finish/finish.ts';
+import { seg } from '../../../api.ts';
+import { Approvals } from '../../../parts/approvals.tsx';
 import { EditDate, EditText, Field, Notice, Select } from '../../../parts/form.tsx';
 import { Chip } from '../../../parts/picture.tsx';
 import { commonTexts } from '../../../texts/common.ts';
@@ -88,6 +90,13 @@ export function EntryRow({ model, item, span, onClose }: EntryRowProps) {
               ))}
             </ul>
           )}
+          {finish && (
+            <Approvals
+              path={`/api/finishes/${seg(finish.finish)}/approvals`}
+              revision={finish.revision}
+              onRecord={() => void model.loadStandings().catch(() => undefined)}
+            />
+          )}
           <DiscontinueFinish model={model} entry={entry} discontinue={discontinue} />
           <div class="actions">
             <button type="button" onClick={onClose}>
@@ -97,7 +106,9 @@ export function EntryRow({ model, item, span, onClose }: EntryRowProps) {
               type="button"
               aria-label={texts.removeNamed(name)}
               onClick={() => {
-                onClose();
+                // the focus goes to the next finish, since the button of this one goes
+                focusNeighbour(entry.finish);
+                model.open.value = null;
                 void model.edit((now) => removeEntry(now, entry.finish));
               }}
             >
@@ -108,6 +119,13 @@ export function EntryRow({ model, item, span, onClose }: EntryRowProps) {
       </td>
     </tr>
   );
+}
+
+function focusNeighbour(finish: string): void {
+  const buttons = [...document.querySelectorAll<HTMLElement>('.range .range-item')];
+  const at = buttons.findIndex(({ id }) => id === `entry-${finish}`);
+  const next = buttons[at + 1] ?? buttons[at - 1] ?? document.querySelector<HTMLElement>('.adding-to-range select');
+  next?.focus();
 }
 
 interface ArticleRowProps {

@@ -1,10 +1,9 @@
-import { useSignal } from '@preact/signals';
-import { Field, Select } from '../../../parts/form.tsx';
 import { Chip } from '../../../parts/picture.tsx';
+import { approvalTexts } from '../../../texts/approvals.ts';
 import { commonTexts } from '../../../texts/common.ts';
 import { lineTexts } from '../../../texts/line.ts';
-import { addEntries } from '../line-changes.ts';
-import type { LineModel } from '../line-model.ts';
+import type { LineModel, RangeStanding } from '../line-model.ts';
+import { AddToRange } from './add-to-range.tsx';
 import { describeRange, describeStatus, groupRange, type RangeItem, type RangeRow } from './describe-range.ts';
 import { ArticleRow, EntryRow } from './range-rows.tsx';
 
@@ -41,7 +40,15 @@ export function RangeTable({ model }: { readonly model: LineModel }) {
           </table>
         </div>
       )}
-      {model.others.value.length > 0 && <AddToRange model={model} />}
+      {model.finishes.value.length > 0 ? (
+        <AddToRange model={model} />
+      ) : (
+        <p class="total">
+          <a class="button" href="/finishes">
+            {texts.noFinishes}
+          </a>
+        </p>
+      )}
     </section>
   );
 }
@@ -70,7 +77,12 @@ function Row({ model, row, span }: { readonly model: LineModel; readonly row: Ra
             <ul class="range-cell">
               {items.map((item) => (
                 <li key={item.entry.finish}>
-                  <Item item={item} open={open.value === getElementId(item.entry.finish)} onToggle={toggle} />
+                  <Item
+                    item={item}
+                    standing={model.standings.value.get(item.entry.finish)}
+                    open={open.value === getElementId(item.entry.finish)}
+                    onToggle={toggle}
+                  />
                 </li>
               ))}
             </ul>
@@ -93,11 +105,12 @@ function Row({ model, row, span }: { readonly model: LineModel; readonly row: Ra
 
 interface ItemProps {
   readonly item: RangeItem;
+  readonly standing: RangeStanding | undefined;
   readonly open: boolean;
   readonly onToggle: (key: string) => void;
 }
 
-function Item({ item: { entry, finish, name }, open, onToggle }: ItemProps) {
+function Item({ item: { entry, finish, name }, standing, open, onToggle }: ItemProps) {
   const status = describeStatus(entry);
   return (
     <button
@@ -109,41 +122,16 @@ function Item({ item: { entry, finish, name }, open, onToggle }: ItemProps) {
     >
       <Chip hex={finish?.resolved.hex} />
       <span>
-        <span class="item-name">{name}</span>
+        <span class="item-name" dir="auto">
+          {name}
+        </span>
         <small class="soft">
           <span class="code">{entry.finish}</span>
           {status && `, ${status}`}
+          {standing && standing.state !== 'none' && `, ${approvalTexts.marks[standing.state]}`}
         </small>
       </span>
     </button>
-  );
-}
-
-/** Adds finishes of the library to the range: one, or all that it does not have. */
-function AddToRange({ model }: { readonly model: LineModel }) {
-  const chosen = useSignal('');
-  const others = model.others.value;
-  const finish = others.some((other) => other.finish === chosen.value) ? chosen.value : others[0]!.finish;
-  const add = (finishes: readonly string[]) => void model.edit((now) => addEntries(now, finishes));
-  return (
-    <div class="total no-print">
-      <Field inline name={texts.otherFinishes}>
-        <Select
-          label={texts.finishToAdd}
-          value={finish}
-          options={others.map((other) => [other.finish, lineTexts.entry.nameAndCode(other.name, other.finish)])}
-          onPick={(code) => {
-            chosen.value = code;
-          }}
-        />
-      </Field>
-      <button type="button" onClick={() => add([finish])}>
-        {texts.addFinish}
-      </button>
-      <button type="button" onClick={() => add(others.map((other) => other.finish))}>
-        {texts.addAll(others.length)}
-      </button>
-    </div>
   );
 }
 

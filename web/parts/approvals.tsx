@@ -8,15 +8,13 @@ import {
   type Light,
   SHOWN,
   type Shown,
-} from '../../../server/core/approval/approval.ts';
-import type { ApprovalsAnswer } from '../../../server/http/contracts/approval.ts';
-import { call, get, getErrorMessage, seg } from '../../api.ts';
-import { formatDate } from '../../format.ts';
-import { Field, Notice, Select } from '../../parts/form.tsx';
-import { person, provenName } from '../../session.ts';
-import { finishesTexts } from '../../texts/finishes.ts';
-
-const texts = finishesTexts.approval;
+} from '../../server/core/approval/approval.ts';
+import type { ApprovalsAnswer } from '../../server/http/contracts/approval.ts';
+import { call, get, getErrorMessage } from '../api.ts';
+import { formatDate } from '../format.ts';
+import { person, provenName } from '../session.ts';
+import { approvalTexts as texts } from '../texts/approvals.ts';
+import { Field, Notice, Select } from './form.tsx';
 
 interface DecisionForm {
   readonly decision: Decision;
@@ -28,10 +26,17 @@ interface DecisionForm {
 
 const NEW: DecisionForm = { decision: 'submitted', person: '', reason: '', light: 'D65', shown: 'sample' };
 
-/** The approval state of a finish, its decisions, and the form for the next decision. */
-export function Approvals({ finish, revision }: { readonly finish: string; readonly revision: number }) {
-  const model = useMemo(() => createApprovalsModel(finish), [finish]);
-  // a change to the finish may make an approval lapse, or restore it
+interface ApprovalsProps {
+  /** Path of the decisions: that of a finish or of a variant, with `/approvals` at its end. */
+  readonly path: string;
+  /** Changes with everything that may make an approval lapse, or restore it. */
+  readonly revision: number | string;
+  readonly onRecord?: () => void;
+}
+
+/** The approval state of a finish or a variant, its decisions, and the form for the next decision. */
+export function Approvals({ path, revision, onRecord }: ApprovalsProps) {
+  const model = useMemo(() => createApprovalsModel(path), [path]);
   useEffect(() => void model.load(), [model, revision]);
   const answer = model.answer.value;
   const form = model.form.value;
@@ -50,7 +55,7 @@ export function Approvals({ finish, revision }: { readonly finish: string; reado
         class="form no-print"
         onSubmit={(event) => {
           event.preventDefault();
-          void model.record();
+          void model.record().then(onRecord);
         }}
       >
         <Field name={texts.decision}>
@@ -102,8 +107,7 @@ export function Approvals({ finish, revision }: { readonly finish: string; reado
   );
 }
 
-function createApprovalsModel(finish: string) {
-  const path = `/api/finishes/${seg(finish)}/approvals`;
+function createApprovalsModel(path: string) {
   const answer = signal<ApprovalsAnswer | null>(null);
   const form = signal<DecisionForm>({ ...NEW, person: person.value });
   const problem = signal<string | null>(null);
