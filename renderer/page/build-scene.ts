@@ -26,11 +26,17 @@ import {
 } from './gltf-document.ts';
 import type { MaterialStore } from './material-store.ts';
 
+/** A primitive's place in the document, and the node that draws it. */
+export interface PartPlace {
+  readonly node: number;
+  readonly mesh: number;
+  readonly primitive: number;
+}
+
 /** A primitive in the scene. */
 export interface Part {
   readonly mesh: Mesh;
-  /** Its place in the document. */
-  readonly place: { readonly mesh: number; readonly primitive: number };
+  readonly place: PartPlace;
 }
 
 interface BuiltScene {
@@ -160,7 +166,7 @@ async function buildParts(workshop: Workshop, node: number, holder: Object3D): P
       try {
         const made = await buildMesh(workshop, json, { nodeJson, meshJson, instances, skeleton });
         made.name = asText(nodeJson.name) || asText(meshJson.name);
-        return { mesh: made, place: { mesh, primitive } };
+        return { mesh: made, place: { node, mesh, primitive } };
       } catch (error) {
         const place = `${describePlace('mesh', mesh, meshJson)}, primitive ${primitive}`;
         const fault = `${place}: ${error instanceof Error ? error.message : error}`;

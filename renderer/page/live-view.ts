@@ -1,22 +1,85 @@
+import { type Material, Matrix4, type Mesh, Raycaster, Vector2 } from 'three';
 import type { Mount, View } from '../../server/core/picture/picture.ts';
-import { STANDS, type Stand } from '../../server/core/picture/place-camera.ts';
+import { PRODUCT_FILL, STANDS } from '../../server/core/picture/place-camera.ts';
 import type { AssignedMaterial } from '../../server/core/ports/renderer.ts';
+import type { PieceMap } from '../../server/core/product/piece-map.ts';
 import { classifyDriver } from '../driver.ts';
-import { createPresenter } from './accumulate.ts';
+import { type Accumulator, createAccumulator, createPresenter } from './accumulate.ts';
 import { SUBSAMPLES } from './camera.ts';
 import { createDecoders } from './decoders.ts';
+import { createFlatMaterial } from './flat-material.ts';
 import { calibrate } from './grey-card.ts';
 import { assignMaterials, disposeProduct, loadAssignment, loadProduct, type Product } from './load-product.ts';
 import { poseProduct } from './pose-product.ts';
 import { createStudioScene, getGlName, PRODUCT_RIG } from './studio-scene.ts';
+import { fitShot, getCrop, panShot, type Shot, turnShot, type ViewPlace, zoomShot } from './view/camera-moves.ts';
+import { listenToGestures } from './view/gestures.ts';
+import { listInside } from './view/lasso.ts';
+import { createMarks, type MarkColours } from './view/marks.ts';
+import { createPicker, type Hit, type Picker, type Selection } from './view/picker.ts';
+import { type PaneGrid, planPanes } from './view/plan-panes.ts';
 
-/** A product on a page, in the light of its pictures. The user can turn it and change its finishes. */
+export type { Hit, Selection } from './view/picker.ts';
+
+/** `even`: light from everywhere, without shade and shine, so that every finish shows its own colour. */
+export type ViewLight = 'studio' | 'even';
+
+/** How a view shows the product now. */
+export interface Camera {
+  readonly shot: Shot;
+  /** From the product's own axes, metres, to −1–1 across each pane; column by column. */
+  readonly matrix: readonly number[];
+  readonly grid: PaneGrid;
+  /** Of one pane, CSS px. */
+  readonly width: number;
+  readonly height: number;
+}
+
+/** What happens in a view. Places are shares of a pane. */
+export interface ViewEvents {
+  onCamera?(camera: Camera): void;
+  /** A pointer rests on a part, or on none. `at`: CSS px from the corner of the view. */
+  onPoint?(hit: Hit | null, at: { readonly x: number; readonly y: number }): void;
+  onPick?(hit: Hit | null, adds: boolean): void;
+  /** The line of a lasso while it is drawn; CSS px from the corner of the view. Empty at its end. */
+  onLassoLine?(line: readonly { readonly x: number; readonly y: number }[]): void;
+  onLasso?(pieces: readonly string[], adds: boolean): void;
+  /** Escape. */
+  onLeave?(): void;
+  /** The browser took the graphics away. */
+  onLost?(): void;
+  /** A picture of the product is on the canvas; `finished` when it will not get better. */
+  onDrawn?(finished: boolean): void;
+}
+
+/** A product on a page, in the light of its pictures. The user can turn it, change its finishes, and point at its parts. */
 export interface LiveView {
-  /** Shows a studio file instead of the current one. Rejects with a `StudioProblem` when it cannot be shown. */
-  load(url: string, mount?: Mount): Promise<void>;
-  /** Changes finishes without loading the file again. */
-  assign(assignments: readonly AssignedMaterial[]): Promise<void>;
+  /**
+   * Shows a studio file instead of the current one. Rejects with a `StudioProblem` when it cannot be shown.
+   * @param pieces tells pieces apart as soon as it is there; until then only whole parts are known
+   */
+  load(url: string, mount?: Mount, pieces?: Promise<PieceMap | null>): Promise<void>;
+  /** Changes finishes without loading the file again: one assignment for each variant side by side. */
+  assign(panes: readonly (readonly AssignedMaterial[])[]): Promise<void>;
   setView(view: View): void;
+  fit(): void;
+  /** Enlarges by a factor. */
+  zoom(factor: number): void;
+  turn(yawDegrees: number, elevationDegrees: number): void;
+  /** Moves the picture by shares of the view. */
+  pan(right: number, down: number): void;
+  setLight(light: ViewLight): void;
+  /** Leaves room around the product, for a drawing over it. */
+  setRoom(on: boolean): void;
+  /** Draws lines around parts. */
+  mark(lit: Selection, picked: Selection): void;
+  setMarkColours(colours: MarkColours): void;
+  /** Whether drags draw a lasso. */
+  setLasso(on: boolean): void;
+  /** What a viewer sees at a place, as a share of a pane; null without a part, or before the parts are known. */
+  pickAt(at: ViewPlace): Hit | null;
+  /** Resolves when parts can be pointed at; to whether pieces are known. */
+  whenPickable(): Promise<boolean>;
   /** Call when the size of the canvas on the page changes. */
   resize(): void;
   dispose(): void;
@@ -24,168 +87,383 @@ export interface LiveView {
 
 /** More than two device pixels per CSS pixel make no visible difference, and the cost grows with their square. */
 const MAX_PIXEL_RATIO = 2;
+/** Without a GPU, moving and first pictures have this share of the pixels along each side. */
+const COARSE = 0.5;
+/** After this long without another step of wheel or keys, the picture is refined. */
+const REST_MS = 160;
+/** Share of the view that the product fills, so that dimension lines have room. */
+const ROOMY_FILL = 0.68;
+/** Most pixels along a side in which a lasso looks for parts. */
+const LASSO_PX = 1024;
+
+interface Pane {
+  readonly materials: ReadonlyMap<Mesh, Material>;
+  readonly sum: Accumulator;
+}
 
 /**
  * Draws only on demand. After a change the picture appears at once, and the next frames refine it to the quality of a
  * still. Then drawing stops until the next change.
  */
-export function createLiveView(canvas: HTMLCanvasElement): LiveView {
+export function createLiveView(canvas: HTMLCanvasElement, events: ViewEvents = {}): LiveView {
   const studio = createStudioScene(canvas);
+  const { renderer } = studio;
   calibrate(studio, PRODUCT_RIG);
-  const decoders = createDecoders(studio.renderer);
-  const presenter = createPresenter(studio.renderer);
-  const software = classifyDriver(getGlName(studio.renderer)) !== 'gpu';
-  const orbit = createOrbit(canvas, STANDS['three-quarter'], restart);
+  const decoders = createDecoders(renderer);
+  const presenter = createPresenter(renderer);
+  const marks = createMarks(studio);
+  const software = classifyDriver(getGlName(renderer)) !== 'gpu';
+  const sums: Accumulator[] = [studio.accumulator];
+  const raycaster = new Raycaster();
+  /** For even light. */
+  const flat = new Map<Material, Material>();
+  let panes: readonly Pane[] = [];
   let product: Product | undefined;
+  let picker: Picker | null = null;
+  let picking = new AbortController();
+  let pickable: Promise<boolean> = Promise.resolve(false);
+  let selections: readonly [Selection, Selection] | null = null;
   let mount: Mount = 'floor';
+  let shot = fitShot();
+  let light: ViewLight = 'studio';
+  let lassoing = false;
+  let room = false;
+  let held = false;
+  let rest: ReturnType<typeof setTimeout> | undefined;
   let loads = 0;
   /** Number of the load that brought the current product. */
   let shown = 0;
   let latest = 0;
   let frame = 0;
   let taken = 0;
-  let size = { widthPx: 1, heightPx: 1 };
+  /** Whether the next picture is the first of a product. */
+  let isFirst = true;
+  let pointed: { readonly at: ViewPlace; readonly x: number; readonly y: number } | null = null;
+  let css = { width: 1, height: 1, ratio: 1 };
+  let grid: PaneGrid = { columns: 1, rows: 1 };
+  let drawn = { widthPx: 1, heightPx: 1, scale: 0 };
 
   function restart(): void {
     taken = 0;
+    schedule();
+  }
+
+  function schedule(): void {
     if (!frame && product) frame = requestAnimationFrame(draw);
   }
+
+  const isCoarse = () => software && (held || isFirst);
 
   function draw(): void {
     frame = 0;
     if (!product) return;
-    if (taken === 0) {
-      studio.accumulator.reset();
-      const settled = software ? 'draft' : 'still';
-      poseProduct(studio, product, {
-        stand: orbit.getStand(),
-        mount,
-        quality: orbit.isHeld() ? (software ? 'moving' : 'draft') : settled,
-        ...size,
-        productKey: `live ${shown}`,
-        steady: true,
-      });
-    }
-    studio.light.use(taken);
-    studio.addSubsample(taken);
-    presenter.show(studio.accumulator);
+    if (pointed && !held) reportPointed(pointed);
+    const limit = held ? SUBSAMPLES.draft : SUBSAMPLES.still;
+    if (taken === 0) begin();
+    if (taken < limit) addSubsample();
+    present();
+    events.onDrawn?.(taken >= limit && !isCoarse());
+    if (isFirst && software) {
+      // the coarse picture stands until the finer one has begun
+      isFirst = false;
+      restart();
+    } else if (taken < limit) schedule();
+  }
+
+  function begin(): void {
+    resizeDrawing(isCoarse() ? COARSE : 1);
+    const { widthPx, heightPx } = drawn;
+    studio.crop(getCrop(shot, widthPx, heightPx));
+    panes.forEach(({ sum }) => {
+      sum.reset();
+    });
+    pose(panes[0]!);
+    if (marks.any()) marks.prepare(widthPx, heightPx);
+    reportCamera();
+  }
+
+  function pose({ materials }: Pane): void {
+    for (const [mesh, material] of materials) mesh.material = light === 'even' ? getFlat(material) : material;
+    const settled = software ? 'draft' : 'still';
+    poseProduct(studio, product!, {
+      stand: shot,
+      mount,
+      quality: isCoarse() ? 'moving' : held ? 'draft' : settled,
+      widthPx: drawn.widthPx,
+      heightPx: drawn.heightPx,
+      productKey: `live ${shown}`,
+      framing: { fill: room ? ROOMY_FILL : PRODUCT_FILL },
+      steady: true,
+      even: light === 'even',
+    });
+  }
+
+  function getFlat(material: Material): Material {
+    const known = flat.get(material) ?? createFlatMaterial(material);
+    flat.set(material, known);
+    return known;
+  }
+
+  /** Flat materials share the maps of their finishes, and go before these do. */
+  function dropFlat(): void {
+    for (const material of flat.values()) material.dispose();
+    flat.clear();
+  }
+
+  function addSubsample(): void {
+    panes.forEach((pane, at) => {
+      // the first pane is posed when the picture begins
+      if (panes.length > 1 && (taken > 0 || at > 0)) pose(pane);
+      if (light === 'studio') studio.light.use(taken);
+      studio.addSubsample(taken, undefined, pane.sum);
+    });
     taken++;
-    if (taken < (orbit.isHeld() ? SUBSAMPLES.draft : SUBSAMPLES.still)) frame = requestAnimationFrame(draw);
+  }
+
+  function present(): void {
+    const { widthPx, heightPx, scale } = drawn;
+    panes.forEach(({ sum }, at) => {
+      const column = at % grid.columns;
+      const row = Math.floor(at / grid.columns);
+      renderer.setViewport(column * widthPx, (grid.rows - 1 - row) * heightPx, widthPx, heightPx);
+      presenter.show(sum);
+      if (marks.any()) marks.draw(css.ratio * scale);
+    });
+  }
+
+  /** Marks change nothing in the picture, which is only shown again. */
+  function repaint(): void {
+    if (!product || taken === 0) return;
+    if (marks.any()) marks.prepare(drawn.widthPx, drawn.heightPx);
+    schedule();
+  }
+
+  /** Fits the drawing to the canvas at a share of its resolution. */
+  function resizeDrawing(scale: number): void {
+    const widthPx = Math.max(1, Math.round((css.width * css.ratio * scale) / grid.columns));
+    const heightPx = Math.max(1, Math.round((css.height * css.ratio * scale) / grid.rows));
+    if (drawn.widthPx === widthPx && drawn.heightPx === heightPx && drawn.scale === scale) return;
+    drawn = { widthPx, heightPx, scale };
+    renderer.setSize(widthPx * grid.columns, heightPx * grid.rows, false);
+    studio.setSize(widthPx, heightPx);
+    for (const sum of sums) sum.resize({ left: 0, top: 0, widthPx, heightPx });
   }
 
   function resize(): void {
     const ratio = Math.min(globalThis.devicePixelRatio || 1, MAX_PIXEL_RATIO);
-    const widthPx = Math.max(1, Math.round(canvas.clientWidth * ratio));
-    const heightPx = Math.max(1, Math.round(canvas.clientHeight * ratio));
-    size = { widthPx, heightPx };
-    studio.renderer.setSize(widthPx, heightPx, false);
-    studio.setSize(widthPx, heightPx);
+    css = { width: Math.max(1, canvas.clientWidth), height: Math.max(1, canvas.clientHeight), ratio };
+    grid = planPanes(panes.length, css.width, css.height);
+    drawn = { ...drawn, scale: 0 };
     restart();
   }
 
+  function reportCamera(): void {
+    if (!events.onCamera) return;
+    const matrix = studio.withCamera((camera) =>
+      new Matrix4()
+        .multiplyMatrices(camera.projectionMatrix, camera.matrixWorldInverse)
+        .multiply(studio.turntable.matrixWorld)
+        .toArray(),
+    );
+    const { columns, rows } = grid;
+    events.onCamera({ shot, matrix, grid, width: css.width / columns, height: css.height / rows });
+  }
+
+  function move(next: Shot, stays: boolean): void {
+    shot = next;
+    held = true;
+    clearTimeout(rest);
+    const settle = () => {
+      held = false;
+      restart();
+    };
+    if (stays) restart();
+    else {
+      restart();
+      rest = setTimeout(settle, REST_MS);
+    }
+  }
+
+  function jump(next: Shot): void {
+    clearTimeout(rest);
+    held = false;
+    shot = next;
+    restart();
+  }
+
+  function pickAt({ x, y }: ViewPlace): Hit | null {
+    if (!picker || !product) return null;
+    studio.withCamera((camera) => raycaster.setFromCamera(new Vector2(x * 2 - 1, 1 - y * 2), camera));
+    const { ray } = raycaster;
+    ray.applyMatrix4(studio.turntable.matrixWorld.clone().invert());
+    return picker.pick(ray);
+  }
+
+  /** The same place in CSS px from the corner of the view, in the first pane. */
+  const toCss = ({ x, y }: ViewPlace) => ({
+    x: (x * css.width) / grid.columns,
+    y: (y * css.height) / grid.rows,
+  });
+
+  function reportPointed({ at, x, y }: NonNullable<typeof pointed>): void {
+    pointed = null;
+    events.onPoint?.(pickAt(at), { x, y });
+  }
+
+  function applyMarks(): void {
+    if (!picker || !selections) return;
+    const [lit, picked] = selections;
+    marks.mark({ lit: picker.listThings(lit), picked: picker.listThings(picked) });
+    repaint();
+  }
+
+  /** Makes the parts of a product known, without holding up its pictures. @returns whether pieces are known */
+  async function makePickable(of: Product, pieces: Promise<PieceMap | null>, signal: AbortSignal): Promise<boolean> {
+    const made = await createPicker(of, signal);
+    if (!made || signal.aborted) return false;
+    picker = made;
+    const use = () => {
+      marks.setTriangles(made.geometry, made.countThings());
+      applyMarks();
+    };
+    use();
+    const map = await pieces.catch(() => null);
+    if (!map || signal.aborted) return false;
+    await made.setPieces(map);
+    if (signal.aborted) return false;
+    use();
+    return true;
+  }
+
+  function dropPicker(): void {
+    picking.abort();
+    picking = new AbortController();
+    marks.setTriangles(null, 0);
+    dropFlat();
+    picker?.dispose();
+    picker = null;
+  }
+
+  async function lasso(line: readonly ViewPlace[], adds: boolean): Promise<void> {
+    const chosen = picker;
+    if (!chosen || line.length < 3) return;
+    const share = Math.min(1, LASSO_PX / Math.max(drawn.widthPx, drawn.heightPx));
+    const [widthPx, heightPx] = [drawn.widthPx, drawn.heightPx].map((px) => Math.max(1, Math.round(px * share)));
+    const things = await marks.readThings(widthPx!, heightPx!);
+    if (marks.any()) marks.prepare(drawn.widthPx, drawn.heightPx);
+    if (chosen !== picker) return;
+    const inside = listInside(things, widthPx!, heightPx!, line);
+    events.onLasso?.(
+      inside.flatMap((thing) => chosen.getPiece(thing) ?? []),
+      adds,
+    );
+  }
+
+  const stopGestures = listenToGestures(canvas, {
+    getShot: () => shot,
+    getGrid: () => grid,
+    move,
+    fit: () => jump(fitShot(shot)),
+    point(at, { clientX, clientY }) {
+      if (at) {
+        const { left, top } = canvas.getBoundingClientRect();
+        pointed = { at, x: clientX - left, y: clientY - top };
+        schedule();
+      } else {
+        pointed = null;
+        events.onPoint?.(null, { x: 0, y: 0 });
+      }
+    },
+    pick: (at, adds) => events.onPick?.(pickAt(at), adds),
+    isLassoing: () => lassoing,
+    lasso(line, done, adds) {
+      events.onLassoLine?.(done ? [] : line.map(toCss));
+      if (done) void lasso(line, adds);
+    },
+    leave: () => events.onLeave?.(),
+  });
+  const onLost = (event: Event) => {
+    event.preventDefault();
+    cancelAnimationFrame(frame);
+    events.onLost?.();
+  };
+  canvas.addEventListener('webglcontextlost', onLost);
+
   resize();
   return {
-    async load(url, nextMount = 'floor') {
+    async load(url, nextMount = 'floor', pieces = Promise.resolve(null)) {
       const load = ++loads;
       const next = await loadProduct(decoders, url);
       if (load !== loads) return disposeProduct(next);
       studio.show([]);
+      dropPicker();
       if (product) disposeProduct(product);
       product = next;
       shown = load;
       mount = nextMount;
-      restart();
+      panes = [{ materials: next.ownMaterials, sum: sums[0]! }];
+      isFirst = true;
+      resize();
+      pickable = makePickable(next, pieces, picking.signal);
+      pickable.catch(() => undefined);
     },
-    async assign(assignments) {
+    async assign(wanted) {
       const number = ++latest;
       const target = product;
-      if (!target) return;
-      const assignment = await loadAssignment(target, assignments);
+      if (!target || wanted.length === 0) return;
+      const loaded = [];
+      for (const assignments of wanted) loaded.push(await loadAssignment(target, assignments));
       // A later call or another file has replaced this one.
       if (number !== latest || target !== product) return;
-      assignMaterials(assignment);
+      dropFlat();
+      const before = panes.length;
+      while (sums.length < loaded.length) sums.push(createAccumulator(renderer));
+      panes = loaded.map(({ materials }, at) => ({ materials, sum: sums[at]! }));
+      // the first number, so that no pane loses its finishes
+      assignMaterials(loaded[0]!);
+      if (before === panes.length) restart();
+      else resize();
+    },
+    setView: (view) => jump(fitShot(STANDS[view])),
+    fit: () => jump(fitShot(shot)),
+    zoom: (factor) => jump(zoomShot(shot, factor)),
+    turn: (yaw, elevation) => jump(turnShot(shot, yaw, elevation)),
+    pan: (right, down) => jump(panShot(shot, right, down)),
+    setLight(next) {
+      if (next === light) return;
+      light = next;
+      if (light === 'studio') dropFlat();
       restart();
     },
-    setView: (view) => orbit.setStand(STANDS[view]),
+    setRoom(on) {
+      if (on === room) return;
+      room = on;
+      restart();
+    },
+    mark(lit, picked) {
+      selections = [lit, picked];
+      applyMarks();
+    },
+    setMarkColours(colours) {
+      marks.setColours(colours);
+      repaint();
+    },
+    setLasso(on) {
+      lassoing = on;
+    },
+    pickAt,
+    whenPickable: () => pickable,
     resize,
     dispose() {
       loads++;
       cancelAnimationFrame(frame);
-      orbit.dispose();
+      clearTimeout(rest);
+      stopGestures();
+      canvas.removeEventListener('webglcontextlost', onLost);
+      dropPicker();
       if (product) disposeProduct(product);
       product = undefined;
-      for (const part of [decoders, presenter, studio]) part.dispose();
+      for (const part of [decoders, presenter, marks, ...sums.slice(1), studio]) part.dispose();
     },
-  };
-}
-
-/** Degrees of turn per CSS pixel of a drag, and per press of an arrow key. */
-const DEGREES_PER_PX = 0.4;
-const DEGREES_PER_KEY = 15;
-
-/** The camera stays above the floor and below the zenith. */
-const ELEVATION = { min: -2, max: 89 } as const;
-
-interface Orbit {
-  getStand(): Stand;
-  setStand(stand: Stand): void;
-  isHeld(): boolean;
-  dispose(): void;
-}
-
-/** Turns by drags and arrow keys. It calls `onChange` after every change of the stand, and at the end of a drag. */
-function createOrbit(element: HTMLElement, start: Stand, onChange: () => void): Orbit {
-  let stand = start;
-  let held: number | undefined;
-  const ends = new AbortController();
-  const { signal } = ends;
-  // A finger turns the product sideways and scrolls the page up and down.
-  element.style.touchAction = 'pan-y';
-
-  function move(yaw: number, elevation: number): void {
-    stand = {
-      yawDegrees: ((stand.yawDegrees + yaw + 540) % 360) - 180,
-      elevationDegrees: Math.min(Math.max(stand.elevationDegrees + elevation, ELEVATION.min), ELEVATION.max),
-    };
-    onChange();
-  }
-  const on = <Name extends keyof HTMLElementEventMap>(name: Name, act: (event: HTMLElementEventMap[Name]) => void) =>
-    element.addEventListener(name, act, { signal });
-
-  on('pointerdown', (event) => {
-    if (event.button !== 0) return;
-    held = event.pointerId;
-    element.setPointerCapture(held);
-  });
-  on('pointermove', (event) => {
-    if (event.pointerId === held) move(-event.movementX * DEGREES_PER_PX, event.movementY * DEGREES_PER_PX);
-  });
-  const release = () => {
-    held = undefined;
-    onChange();
-  };
-  on('pointerup', release);
-  on('pointercancel', release);
-  on('keydown', (event) => {
-    const steps: Readonly<Record<string, readonly [number, number]>> = {
-      ArrowLeft: [DEGREES_PER_KEY, 0],
-      ArrowRight: [-DEGREES_PER_KEY, 0],
-      ArrowUp: [0, DEGREES_PER_KEY],
-      ArrowDown: [0, -DEGREES_PER_KEY],
-    };
-    const step = steps[event.key];
-    if (!step) return;
-    event.preventDefault();
-    move(...step);
-  });
-
-  return {
-    getStand: () => stand,
-    setStand(next) {
-      stand = next;
-      onChange();
-    },
-    isHeld: () => held !== undefined,
-    dispose: () => ends.abort(),
   };
 }

@@ -12,7 +12,7 @@ import type { AssignedMaterial } from '../../server/core/ports/renderer.ts';
 import { STUDIO_PROBLEMS } from '../../server/core/texts/problems/picture.ts';
 import { breathe } from './breathe.ts';
 import { bakeAllPositions, dropNonFinite, getInstances } from './build-geometry.ts';
-import { buildScene, type Part } from './build-scene.ts';
+import { buildScene, type Part, type PartPlace } from './build-scene.ts';
 import type { Decoders } from './decoders.ts';
 import { fetchDocument } from './gltf-document.ts';
 import { createMaterialStore, type MaterialStore } from './material-store.ts';
@@ -27,6 +27,7 @@ export interface Product {
   readonly meshes: readonly Mesh[];
   /** The material that the file gives each mesh. */
   readonly ownMaterials: ReadonlyMap<Mesh, Material>;
+  readonly places: ReadonlyMap<Mesh, PartPlace>;
   /** Meshes by `mesh/primitive` of the document; nodes that share a mesh are together. */
   readonly byPrimitive: ReadonlyMap<string, readonly Mesh[]>;
   /** Vertices in the scene, x y z in metres. */
@@ -103,6 +104,7 @@ function setUpProduct(root: Group, parts: readonly Part[], materials: MaterialSt
     materials,
     meshes,
     ownMaterials: new Map(meshes.map((mesh) => [mesh, mesh.material as Material])),
+    places: new Map(parts.map(({ mesh, place }) => [mesh, place])),
     byPrimitive,
     points,
     box,

@@ -29,6 +29,8 @@ interface Pose {
    * Frames the space that the product needs when it turns, so that the scale stays constant while the user turns it.
    */
   readonly steady?: boolean;
+  /** Under even light: without shade and without a floor. */
+  readonly even?: boolean;
 }
 
 /** Half the side of the floor that lights a product from below, in radii of the product. */
@@ -40,7 +42,7 @@ export function poseProduct(studio: StudioScene, product: Product, pose: Pose): 
   studio.useRig(PRODUCT_RIG);
   studio.turntable.rotation.y = -MathUtils.degToRad(stand.yawDegrees);
   studio.show([product.root]);
-  for (const mesh of product.meshes) studio.prepare(mesh.material as Parameters<StudioScene['prepare']>[0]);
+  for (const mesh of product.meshes) studio.prepare(mesh.material as Parameters<StudioScene['prepare']>[0], pose.even);
 
   const { widthPx, heightPx, framing = {} } = pose;
   studio.frame({
@@ -53,6 +55,10 @@ export function poseProduct(studio: StudioScene, product: Product, pose: Pose): 
     pxPerM: framing.pxPerM,
   });
 
+  if (pose.even) {
+    studio.catcher.place(null);
+    return;
+  }
   const sphere = product.sphere.clone().applyMatrix4(studio.turntable.matrixWorld);
   const turned = studio.turntable.matrixWorld.clone();
   const contact = planContact(product.box, mount);

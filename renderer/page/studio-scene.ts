@@ -25,6 +25,15 @@ import { createEnvironment, getRadiance, getScreenedRadiance } from './softboxes
 import { checkShaders, createOcclusionUniforms, prepareMaterial } from './studio-shading.ts';
 import { createEncodedTarget, SAMPLES, setToneCurve, toScissor } from './targets.ts';
 
+/** A piece of an enlarged picture. */
+export interface Crop {
+  readonly zoom: number;
+  readonly left: number;
+  readonly top: number;
+}
+
+const WHOLE: Crop = { zoom: 1, left: 0, top: 0 };
+
 /** A light and the height of the camera, which the grey card faces. */
 export interface Rig {
   /** With the screen, the whole light rises with the camera, so that the screen stays around the lens. */
@@ -51,6 +60,10 @@ export interface StudioScene {
   /** Size of the picture; `tile` is the drawn piece, by default the whole. */
   setSize(widthPx: number, heightPx: number, tile?: Tile): void;
   frame(framing: CameraCase): CameraPlace;
+  /** Draws an enlarged piece of the framed picture from now on, px of the enlarged picture; null: the picture itself. */
+  crop(crop: Crop | null): void;
+  /** Does something with the camera as it looks at the crop, in the middle of each pixel. */
+  withCamera<Result>(work: (camera: PerspectiveCamera | OrthographicCamera) => Result): Result;
   /** Looks at the plane z = 0 square on without perspective; metres, `left` and `top` are the frame's edges. */
   frameSquare(frame: { readonly left: number; readonly top: number; readonly side: number }): void;
   /** Replaces the content of the turntable. */
@@ -66,8 +79,11 @@ export interface StudioScene {
   lightEvenly(even: boolean): boolean;
   /** The current camera. */
   getCamera(): PerspectiveCamera | OrthographicCamera;
-  /** Draws one subsample, or a box of it in pixels of the tile, and adds it to the picture. */
-  addSubsample(index: number, box?: Tile): void;
+  /**
+   * Draws one subsample, or a box of it in pixels of the tile, and adds it to the picture.
+   * @param into the picture; default `accumulator`
+   */
+  addSubsample(index: number, box?: Tile, into?: Accumulator): void;
   /** Takes several layers at once; null if the driver cannot. */
   readonly split: Split | null;
   /** The pixels that a box of the turntable may cover, edges included. */
@@ -109,6 +125,7 @@ export function createStudioScene(canvas: HTMLCanvasElement | OffscreenCanvas): 
   const square = new OrthographicCamera();
   let camera: PerspectiveCamera | OrthographicCamera = perspective;
   let picture = { widthPx: 1, heightPx: 1 };
+  let cropped = WHOLE;
   let sums: LayerSums | null = null;
   const turntable = new Group();
   const catcher = createShadowCatcher();
@@ -132,13 +149,19 @@ export function createStudioScene(canvas: HTMLCanvasElement | OffscreenCanvas): 
 
   function draw(index: number, target: WebGLRenderTarget, box?: Tile): void {
     const { x, y } = getOffset(index);
-    const { widthPx, heightPx } = picture;
     target.scissorTest = box !== undefined;
     if (box) target.scissor.copy(toScissor(box, target.height));
-    camera.setViewOffset(widthPx, heightPx, x, y, widthPx, heightPx);
+    look(x, y);
     renderer.setRenderTarget(target);
     renderer.render(scene, camera);
     camera.clearViewOffset();
+  }
+
+  /** Points the camera at the crop, moved by a part of a pixel. */
+  function look(x: number, y: number): void {
+    const { widthPx, heightPx } = picture;
+    const { zoom, left, top } = cropped;
+    camera.setViewOffset(widthPx * zoom, heightPx * zoom, left + x, top + y, widthPx, heightPx);
   }
 
   function createSplit(): Split | null {
@@ -215,10 +238,21 @@ export function createStudioScene(canvas: HTMLCanvasElement | OffscreenCanvas): 
       return before;
     },
     getCamera: () => camera,
-    addSubsample(index, box) {
+    crop(crop) {
+      cropped = crop ?? WHOLE;
+    },
+    withCamera(work) {
+      look(0, 0);
+      try {
+        return work(camera);
+      } finally {
+        camera.clearViewOffset();
+      }
+    },
+    addSubsample(index, box, into = accumulator) {
       if (even) light.open();
       draw(index, encoded, box);
-      accumulator.add(encoded.texture, box);
+      into.add(encoded.texture, box);
     },
     split: createSplit(),
     getVisibleBox: (box, size) => getVisibleBox(box, turntable.matrixWorld, camera, size),

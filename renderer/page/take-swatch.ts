@@ -1,8 +1,9 @@
-import { DoubleSide, type Material, MeshBasicMaterial, type MeshStandardMaterial } from 'three';
+import { DoubleSide, type Material, type MeshStandardMaterial } from 'three';
 import type { SwatchShot } from '../../server/core/ports/renderer.ts';
 import { STUDIO_PROBLEMS } from '../../server/core/texts/problems/picture.ts';
 import { createCutting } from './cutting.ts';
 import type { Decoders } from './decoders.ts';
+import { createFlatMaterial } from './flat-material.ts';
 import { describeTexture, fetchDocument } from './gltf-document.ts';
 import { makeMaterial, toFit } from './make-material.ts';
 import { createPanel } from './panel.ts';
@@ -74,22 +75,4 @@ export function createSwatchStudio(
       }
     },
   };
-}
-
-/**
- * The same finish under even light from everywhere, without shine. It shows its base colour (a white furnace), factor ×
- * map, in linear light, encoded without a tone curve. Holes of the map stay; emission and transmission do not show.
- */
-function createFlatMaterial(material: Material): MeshBasicMaterial {
-  const { color, map, side, alphaTest, transparent, opacity, vertexColors } = material as MeshStandardMaterial;
-  return new MeshBasicMaterial({
-    color: color.clone(),
-    map,
-    side,
-    alphaTest,
-    transparent,
-    opacity,
-    vertexColors,
-    toneMapped: false,
-  });
 }

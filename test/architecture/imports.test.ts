@@ -97,7 +97,7 @@ const RULES: Record<Exclude<Room, 'test' | 'elsewhere'>, Rule> = {
   access: { rooms: ['core', 'config', 'access'], packages: 'all', node: 'all' },
   planning: { rooms: ['core', 'threads', 'planning'], packages: /^tsx\/esm\/api$/, node: 'all' },
   demo: { rooms: ['core', 'actions', 'demo'], packages: 'all', node: 'all' },
-  page: { rooms: ['core', 'page'], files: SHARED_BY_BOTH_SIDES, packages: /^three(\/|$)/, node: 'none' },
+  page: { rooms: ['core', 'page'], files: SHARED_BY_BOTH_SIDES, packages: /^three(-mesh-bvh)?(\/|$)/, node: 'none' },
   // types of answers and requests only: the schemas themselves stay out of the pages
   web: { rooms: ['core', 'page', 'web'], types: ['contracts'], packages: 'all', node: 'none' },
   config: { rooms: ['core', 'config'], packages: 'none', node: 'all' },

@@ -6,8 +6,8 @@ import { findProblem, NEW_FINISH, toBody, toForm } from '../../web/pages/finishe
 import { guessProduct } from '../../web/pages/home/add-product-model.ts';
 import { addEntries, changeEntry } from '../../web/pages/line/line-changes.ts';
 import { planScale } from '../../web/pages/line/plan-scale.ts';
-import { findExtent } from '../../web/pages/product/figure/elevation.tsx';
-import { planPreview } from '../../web/pages/product/figure/preview-model.ts';
+import { findExtent } from '../../web/pages/product/view/elevation.tsx';
+import { planPreview } from '../../web/pages/product/view/plan-preview.ts';
 import { describeOptions, toggleOption } from '../../web/parts/options-editor.tsx';
 import { runInTurn } from '../../web/parts/picture.tsx';
 import { matchRoute } from '../../web/router.ts';

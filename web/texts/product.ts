@@ -14,24 +14,6 @@ export const productTexts = {
     budget: 'Budget',
   },
 
-  figure: {
-    section: 'Product views',
-    variantAlt: (variant: string) => `Product in the variant ${variant}`,
-    original: 'Original model',
-    view: 'View',
-    dragToTurn: 'Drag to turn',
-    canvasLabel: (product: string) => `${product}. Drag or use the arrow keys to turn the view.`,
-    productInVariant: (product: string, variant: string) => `${product}, ${variant}`,
-    front: 'Front',
-    side: 'Side',
-    width: 'Width',
-    depth: 'Depth',
-    dimensions: (name: string, length: string, height: string | null, unit: string) =>
-      `${name} ${length}${height === null ? '' : `, height ${height}`} ${unit}`,
-    previewFailed: (reason: string) => `The live preview does not work: ${reason}. A still picture is shown instead.`,
-    noWebGl: 'it needs WebGL, which this browser does not provide',
-  },
-
   slots: {
     heading: 'Slots',
     intro:

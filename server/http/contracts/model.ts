@@ -167,6 +167,9 @@ export const LivePreviewAnswer = Type.Object(
         strict,
       ),
     ),
+    slots: Type.Array(Type.Object({ slot: Key, mesh: Count, primitive: Count }, strict), {
+      description: 'The slot of each primitive, also of slots that never change',
+    }),
     model: Type.String({ description: 'SHA-256 of the model that the file is made from' }),
     pieces: Type.String({
       description:

@@ -130,6 +130,9 @@ export function addModelRoutes(app: FastifyInstance, context: Context, bodyLimit
         file: `/api/products/${encodeURIComponent(loaded.product.code)}/studio/${studio.key}.glb`,
         mount: loaded.product.mount,
         parts: studio.parts,
+        slots: loaded.slots.flatMap(({ slot, primitives }) =>
+          primitives.map(({ mesh, primitive }) => ({ slot, mesh, primitive })),
+        ),
         model: requireModel(loaded).sha256,
         pieces: `/api/products/${encodeURIComponent(loaded.product.code)}/pieces.bin`,
       }));

@@ -18,8 +18,8 @@ import type {
 import { call, get, getErrorMessage, seg } from '../../api.ts';
 import { createChanges } from '../../parts/conflict.tsx';
 import { createPictureJobModel } from '../../parts/picture-job-model.ts';
-import { productTexts } from '../../texts/product.ts';
 import { benchTexts } from '../../texts/product-bench.ts';
+import { viewTexts } from '../../texts/product-view.ts';
 import { createHistory } from './bench/history.ts';
 import {
   labelProductChange,
@@ -30,7 +30,6 @@ import {
   type SlotChange,
 } from './bench/undo-steps.ts';
 import { createDeliveriesModel } from './deliveries/deliveries-model.ts';
-import { createPreviewModel } from './figure/preview-model.ts';
 import { createPictureSetsModel } from './pictures/picture-sets-model.ts';
 import { createPiecesModel } from './pieces/pieces-model.ts';
 import { createPreparationModel } from './preparation/preparation-model.ts';
@@ -40,6 +39,7 @@ import { createChoicesModel } from './schedule/choices-model.ts';
 import { createGridModel } from './schedule/grid/grid-model.ts';
 import type { Row } from './schedule/schedule-draft.ts';
 import { createScheduleModel } from './schedule/schedule-model.ts';
+import { createViewModel } from './view/view-model.ts';
 
 /** The state of a product page. Its sections have models of their own. */
 export function createProductModel(code: string) {
@@ -61,7 +61,8 @@ export function createProductModel(code: string) {
   const deliveries = createDeliveriesModel(code);
   const pictures = createPictureJobModel({ path, query: `product=${seg(code)}` });
   const sets = createPictureSetsModel(code);
-  const preview = createPreviewModel(code);
+  const variants = computed(() => schedule.draft.value.rows);
+  const view = createViewModel({ product: code, slots, variants });
   const repairs = createRepairsModel(code, () => loadRevision(benchTexts.steps.repairs));
   const pieces = createPiecesModel(code, repairs);
   const preparation = createPreparationModel(code, () => loadRevision(() => benchTexts.steps.replay), history);
@@ -76,11 +77,11 @@ export function createProductModel(code: string) {
   const choices = createChoicesModel({ path, line, columns, finishes, articles });
   const grid = createGridModel({ path, schedule, slots: columns, finishes, choices });
 
-  const stopPreview = effect(() => {
+  const stopShowing = effect(() => {
     const row = schedule.selectedRow.value;
     if (!product.value) return;
     const { name } = product.value;
-    preview.show(schedule.shownChoices.value, row ? productTexts.figure.productInVariant(name, row.name) : name);
+    view.show(schedule.shownChoices.value, row ? viewTexts.productInVariant(name, row.name) : name);
   });
 
   /** The tag of the product as it is shown. */
@@ -133,7 +134,7 @@ export function createProductModel(code: string) {
         get<FinishListAnswer>('/api/finishes'),
         get<BudgetListAnswer>('/api/budgets'),
         get<ArticleListAnswer>('/api/articles'),
-        refresh(),
+        refresh().then(startView),
         deliveries.load(),
       ]);
       lines.value = lineList.lines;
@@ -142,7 +143,6 @@ export function createProductModel(code: string) {
       finishes.value = new Map(finishList.finishes.map((finish) => [foldCode(finish.finish), finish]));
     });
     if (!product.value?.model) return;
-    if (!schedule.changes.value.any) await schedule.load();
     await attempt(async () => {
       const [measured] = await Promise.all([
         get<Survey>(`${path}/survey`),
@@ -152,7 +152,13 @@ export function createProductModel(code: string) {
       ]);
       survey.value = measured;
     });
-    void preview.load();
+  }
+
+  /** The view takes longest, so it begins before the rest is there. */
+  async function startView(): Promise<void> {
+    if (!product.value?.model) return;
+    void view.load();
+    if (!schedule.changes.value.any) await schedule.load();
   }
 
   /** Shows a revision that has just become current. The one before it can be used again by undoing. */
@@ -171,7 +177,7 @@ export function createProductModel(code: string) {
   async function sendChange(address: string, json: object, ifMatch: string | undefined): Promise<void> {
     await call('PATCH', address, { json, ifMatch });
     await refresh();
-    await preview.load();
+    await view.load();
   }
 
   const change = (json: ProductChange) => {
@@ -232,10 +238,10 @@ export function createProductModel(code: string) {
   }
 
   function close(): void {
-    stopPreview();
+    stopShowing();
     grid.close();
     schedule.close();
-    preview.close();
+    view.close();
     pictures.close();
     sets.close();
   }
@@ -264,7 +270,7 @@ export function createProductModel(code: string) {
     deliveries,
     pictures,
     sets,
-    preview,
+    view,
     repairs,
     pieces,
     preparation,

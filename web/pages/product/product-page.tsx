@@ -9,7 +9,6 @@ import { useBenchKeys } from './bench/bench-keys.ts';
 import { TitleBlock } from './bench/title-block.tsx';
 import { ContentsSection } from './contents/contents-section.tsx';
 import { DeliverySection } from './deliveries/delivery-section.tsx';
-import { ProductFigure } from './figure/product-figure.tsx';
 import { PictureSetsSection } from './pictures/picture-sets-section.tsx';
 import { PicturesSection } from './pictures/pictures-section.tsx';
 import { PiecesSection } from './pieces/pieces-section.tsx';
@@ -20,6 +19,7 @@ import { IncomingSection, ModelSection } from './revisions/model-section.tsx';
 import { hasUnsavedSchedules } from './schedule/schedule-model.ts';
 import { ScheduleSection, VariantStrip } from './schedule/schedule-section.tsx';
 import { SlotTable } from './slots/slot-table.tsx';
+import { ProductView } from './view/product-view.tsx';
 
 interface ProductPageProps {
   readonly code: string;
@@ -48,7 +48,7 @@ export function ProductPage({ code, sheet }: ProductPageProps) {
       <div class={hasModel ? 'bench' : 'bench alone'}>
         {hasModel && (
           <div class="bench-view">
-            <ProductFigure model={model} />
+            <ProductView model={model} />
           </div>
         )}
         <div class="sheet bench-sheet">

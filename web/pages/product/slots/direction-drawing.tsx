@@ -3,7 +3,7 @@ import { projectGrain } from '../../../../server/core/product/slot-defaults.ts';
 import type { GrainMark, Survey } from '../../../../server/core/product/survey.ts';
 import { Picture } from '../../../parts/picture.tsx';
 import { productTexts } from '../../../texts/product.ts';
-import { type Extent, measureImage } from '../figure/elevation.tsx';
+import { type Extent, measureImage } from '../view/elevation.tsx';
 
 const texts = productTexts.direction;
 

@@ -1,8 +1,37 @@
 import { useSignal } from '@preact/signals';
 import { formatLength } from '../../../format.ts';
 import { Picture } from '../../../parts/picture.tsx';
-import { productTexts } from '../../../texts/product.ts';
+import { viewTexts as texts } from '../../../texts/product-view.ts';
 import { units } from '../../../units.ts';
+import type { ProductModel } from '../product-model.ts';
+
+/** Two dimensioned views, from pictures of the service, where there is no live view. */
+export function Elevations({ model }: { readonly model: ProductModel }) {
+  const { rows, defaultKey } = model.schedule.saved.value;
+  const row = rows.find(({ key }) => key === defaultKey) ?? null;
+  const size = model.survey.value?.size;
+  if (!size || !model.schedule.loaded.value) return null;
+  return (
+    <div class="elevations">
+      <Elevation
+        address={model.getPictureAddress(row, 'front')}
+        title={texts.front}
+        version={model.version.value}
+        across={texts.sides.width}
+        acrossMm={size.widthMm}
+        heightMm={size.heightMm}
+      />
+      <Elevation
+        address={model.getPictureAddress(row, 'side')}
+        title={texts.side}
+        version={model.version.value}
+        across={texts.sides.depth}
+        acrossMm={size.depthMm}
+        heightMm={null}
+      />
+    </div>
+  );
+}
 
 interface ElevationProps {
   readonly address: string;
@@ -21,7 +50,7 @@ const TICK = 5;
 const OFFSET = 16;
 
 /** A view of the product as a dimensioned drawing: lines with ticks and their lengths. */
-export function Elevation({ address, title, version, acrossMm, across, heightMm }: ElevationProps) {
+function Elevation({ address, title, version, acrossMm, across, heightMm }: ElevationProps) {
   const extent = useSignal<Extent | null>(null);
   const found = extent.value;
   return (
@@ -55,7 +84,7 @@ export function Elevation({ address, title, version, acrossMm, across, heightMm 
 
 function describeDimensions(across: string, acrossMm: number, heightMm: number | null): string {
   const height = heightMm === null ? null : formatLength(heightMm, units.value);
-  return productTexts.figure.dimensions(across, formatLength(acrossMm, units.value), height, units.value);
+  return texts.elevation(across, formatLength(acrossMm, units.value), height, units.value);
 }
 
 interface LineProps {
