@@ -8,6 +8,7 @@ import { benchDelays } from './delays.ts';
 import { benchDelivery } from './delivery.ts';
 import { benchFindings } from './findings.ts';
 import { benchFirstPicture } from './first-picture.ts';
+import { benchGrid } from './grid.ts';
 import { benchHome } from './home.ts';
 import { benchLayers } from './layers.ts';
 import { benchLevelling } from './levelling.ts';
@@ -18,7 +19,7 @@ import { benchSurvey } from './survey.ts';
 import { benchSwatches } from './swatches.ts';
 import { benchThousand } from './thousand.ts';
 
-/** `npm run bench [delivery|survey|start|swatches|layers|thousand|choices|delays|colours|levelling|memory|products|home]`: measures side by side and prints ratios; asserts nothing. `findings FOLDER…`: what is found in models; `repairs FOLDER…`: our repairs beside the library's. */
+/** `npm run bench [delivery|survey|start|swatches|layers|thousand|choices|grid|delays|colours|levelling|memory|products|home]`: measures side by side and prints ratios; asserts nothing. `findings FOLDER…`: what is found in models; `repairs FOLDER…`: our repairs beside the library's. */
 /** One part per slot, as a prepared model has; and as many loose parts as a supplier's may have. */
 const PARTS = [6, 600];
 
@@ -41,6 +42,7 @@ try {
   if (!only || only === 'layers') await benchLayers(folder);
   if (!only || only === 'thousand') await benchThousand();
   if (!only || only === 'choices') await benchChoices();
+  if (!only || only === 'grid') await benchGrid();
   if (!only || only === 'delays') await benchDelays();
   if (!only || only === 'colours') await benchColours();
   if (!only || only === 'levelling') await benchLevelling();

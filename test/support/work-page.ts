@@ -19,7 +19,12 @@ export async function selectCell(page: Page, row: number, column: string): Promi
       const place = heads.findIndex((head) => head.textContent.startsWith(wanted));
       const cells = document.querySelectorAll(`.grid [aria-rowindex="${at + 1}"] > [role="gridcell"]`);
       const cell = cells[place];
-      if (!cell) return false;
+      if (!cell) {
+        // the rows in sight come with the scrolling
+        const grid = document.querySelector('.grid');
+        if (grid) grid.scrollTop = (at - 2) * 36;
+        return false;
+      }
       cell.dispatchEvent(new MouseEvent('mousedown', { bubbles: true }));
       return true;
     },

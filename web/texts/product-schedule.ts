@@ -216,7 +216,7 @@ export const scheduleTexts = {
     `${count(rows, 'row')} cannot be saved yet. The column “State” says which, and the line below the grid says why.`,
   conflict: 'Changed by two people',
   conflictIntro: (clashes: number) =>
-    `Someone else saved this schedule while you edited it. ${count(clashes, 'cell')} differ. Everything else is merged. Choose what to keep in each.`,
+    `Someone else saved this schedule while you edited it. ${count(clashes, 'cell')} ${clashes === 1 ? 'differs' : 'differ'}. Everything else is merged. Choose what to keep in each.`,
   conflictColumns: { where: 'Cell', before: 'Before', mine: 'Mine', theirs: 'Theirs' },
   rowRemoved: 'removed',
   allMine: 'All mine',

@@ -192,7 +192,7 @@ export function createScheduleModel(
     const { data, etag } = await call<ScheduleAnswer>('PUT', path, { json, ifMatch: tag.value });
     const stored = fromSchedule(data, wanted, true);
     show(stored, etag, next);
-    if (!next) message.value = texts.saved(data.variants.length);
+    message.value = next ? null : texts.saved(data.variants.length);
     onSaved();
   }
 

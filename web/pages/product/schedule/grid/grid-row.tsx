@@ -128,7 +128,7 @@ function CellContent({ model, row, column, words, isDefault }: CellContentProps)
       return <span class="code">{row.code}</span>;
     case 'name':
       return (
-        <span class="text">
+        <span class="text" dir="auto">
           {row.name}
           {isDefault && <small class="soft"> {texts.isDefault}</small>}
         </span>

@@ -3,6 +3,9 @@ import * as commands from './grid-commands.ts';
 import type { GridModel, SidePanel } from './grid-model.ts';
 import { writeScheduleCsv } from './schedule-csv.ts';
 
+/** The id of the field to find with. */
+export const FIND = 'schedule-find';
+
 /** Values of a filter that are named. */
 const NAMED = 3;
 
@@ -53,7 +56,7 @@ function Find({ grid }: { readonly grid: GridModel }) {
         <span>{texts.find}</span>
         <input
           type="search"
-          id="schedule-find"
+          id={FIND}
           autocomplete="off"
           spellcheck={false}
           value={grid.find.value}

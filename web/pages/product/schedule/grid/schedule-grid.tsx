@@ -9,6 +9,7 @@ import { pressKey } from './grid-keys.ts';
 import type { GridModel } from './grid-model.ts';
 import { GridRow } from './grid-row.tsx';
 import { HEAD } from './grid-selection.ts';
+import { FIND } from './grid-tools.tsx';
 import { useVirtualRows } from './use-virtual-rows.ts';
 
 /** Heights in CSS px; the style sheet has the same. */
@@ -55,8 +56,16 @@ export function ScheduleGrid({ model }: { readonly model: ProductModel }) {
         ...Object.fromEntries(lefts.map((px, at) => [`--left-${at}`, `${px}px`])),
       }}
       onKeyDown={(event) => {
+        if ((event.ctrlKey || event.metaKey) && event.key.toLowerCase() === 'f' && !event.shiftKey && !event.altKey) {
+          document.getElementById(FIND)?.focus();
+          event.preventDefault();
+          return;
+        }
+        const before = grid.selection.value;
         if (isTyping(event.target) || !pressKey(grid, event)) return;
         event.preventDefault();
+        // the row that had the focus may be out of sight, and go
+        if (grid.selection.value !== before) grid.focus();
       }}
     >
       <GridHead grid={grid} columns={columns} />
