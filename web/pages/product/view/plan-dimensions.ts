@@ -149,7 +149,7 @@ export function planFloorMark(box: Box, from: DrawnFrom): FloorMark | null {
   const longest = Math.max(...box.max.map((value, axis) => value - box.min[axis]!));
   const yaw = (from.shot.yawDegrees * Math.PI) / 180;
   // beyond the dimension line, whose figure is in between
-  const beyond = longest * GAP * 3.8;
+  const beyond = longest * GAP * 4.4;
   const isAcross = Math.abs(Math.cos(yaw)) >= Math.abs(Math.sin(yaw));
   const [middleX, middleZ] = [(x0 + x1) / 2, (z0 + z1) / 2];
   for (const lengthMm of [1000, 100]) {

@@ -214,10 +214,15 @@ export function createViewModel({ product, slots, variants }: Given) {
       { pieces: picked.value, parts: [] },
     );
   });
-  const stopRoom = effect(() =>
-    live?.setRoom(dimensions.value && otherKeys.value.length === 0 && state.value === 'live'),
-  );
-  const stopLasso = effect(() => live?.setLasso(picks.lassoing.value));
+  // signals are read before the view is there, so that the effects follow them
+  const stopRoom = effect(() => {
+    const isRoomy = dimensions.value && otherKeys.value.length === 0 && state.value !== 'still';
+    live?.setRoom(isRoomy);
+  });
+  const stopLasso = effect(() => {
+    const on = picks.lassoing.value;
+    live?.setLasso(on);
+  });
 
   function toLit(pointed: Pointed | null): typeof picks.lit.value | Hit {
     if (!pointed) return null;
