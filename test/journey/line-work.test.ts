@@ -103,7 +103,7 @@ describe('decisions', () => {
 
 it('a finish that is removed gives the focus to the next one', async () => {
   await page.locator('#entry-OAK-1').click();
-  await page.locator('button[aria-label="Remove Oiled oak from the range"]').click();
+  await page.locator('button[aria-label="Remove from range: Oiled oak"]').click();
   await page.waitForFunction(() => document.getElementById('entry-OAK-1') === null);
   expect(await page.evaluate(() => document.activeElement?.id)).toBe('entry-ASH-2');
 });

@@ -28,6 +28,7 @@ export const homeTexts = {
 
   // a product
   pictureAlt: (name: string) => `${name}, three-quarter view`,
+  noPicture: 'No picture yet',
   verdict: 'Verdict',
   schedule: 'Schedule',
   delivery: 'Delivery',

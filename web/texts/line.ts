@@ -21,7 +21,7 @@ export const lineTexts = {
     noneFound: 'No other product matches.',
     leaves: (line: string) => `leaves line ${line}`,
     add: 'Add to the line',
-    addNamed: (name: string) => `Add ${name} to the line`,
+    addNamed: (name: string) => `Add to the line: ${name}`,
     added: (name: string) => `${name} is now in the line.`,
   },
 
@@ -79,7 +79,7 @@ export const lineTexts = {
     replacementOf: (name: string) => `Replacement of ${name}`,
     nameAndCode: (name: string, code: string) => `${name}, ${code}`,
     removeFromRange: 'Remove from range',
-    removeNamed: (name: string) => `Remove ${name} from the range`,
+    removeNamed: (name: string) => `Remove from range: ${name}`,
     allFinishes: (article: string, n: number) =>
       `${article}: ${n === 1 ? '1 finish' : `all ${formatNumber(n)} finishes`}`,
     gradeOfAll: (article: string) => `Price grade of all finishes of ${article}`,

@@ -6,6 +6,7 @@ import { seg } from '../../api.ts';
 import { formatKey, formatLab } from '../../format.ts';
 import { takeFocus } from '../../parts/form.tsx';
 import { Chip, Picture } from '../../parts/picture.tsx';
+import { Scroll } from '../../parts/scroll.tsx';
 import { commonTexts } from '../../texts/common.ts';
 import { finishesTexts } from '../../texts/finishes.ts';
 import type { FinishesModel } from './finishes-model.ts';
@@ -85,7 +86,7 @@ function Comparison({ finishes }: { readonly finishes: readonly FinishAnswer[] }
           <span key={finish} style={{ backgroundColor: resolved.delivered?.hex ?? resolved.hex }} />
         ))}
       </div>
-      <div class="scroll">
+      <Scroll label={texts.heading}>
         <table class="comparison-table">
           <thead>
             <tr>
@@ -125,7 +126,7 @@ function Comparison({ finishes }: { readonly finishes: readonly FinishAnswer[] }
             ))}
           </tbody>
         </table>
-      </div>
+      </Scroll>
     </>
   );
 }

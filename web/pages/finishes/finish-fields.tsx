@@ -52,6 +52,7 @@ export function FinishFields({ model, before }: FinishFieldsProps) {
         if (event.key === 'Escape') model.close();
       }}
     >
+      {!before && <h2 class="unseen">{texts.newName}</h2>}
       <DraftFigure model={model} before={before} />
       <div class="finish-parts">
         <div class="form">

@@ -65,7 +65,7 @@ function Lines({ lines }: { readonly lines: NonNullable<HomeModel['lines']['valu
         <p class="small">{lines.length === 0 ? texts.noLines : texts.linesNote}</p>
       </div>
       {lines.length > 0 && (
-        <ul class="lines">
+        <ul class="line-list">
           {lines.map(({ line, name, range }) => (
             <li key={line}>
               <a href={`/lines/${seg(line)}`} dir="auto">
@@ -179,15 +179,17 @@ function ProductPlate({ product, lines }: ProductPlateProps) {
   return (
     <li class="plate">
       <a href={`/products/${seg(product.code)}`}>
-        <span class="stand">
-          {product.picture && (
+        {product.picture ? (
+          <span class="stand">
             <Picture
               address={product.picture}
               alt={texts.pictureAlt(product.name)}
               version={`${product.model?.revision} ${product.defaultVariant}`}
             />
-          )}
-        </span>
+          </span>
+        ) : (
+          <span class="stand bare small soft">{texts.noPicture}</span>
+        )}
         <span class="name" dir="auto">
           {product.name}
         </span>

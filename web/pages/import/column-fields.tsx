@@ -1,5 +1,6 @@
 import { LEFT_OUT } from '../../../server/core/import/name-columns.ts';
 import { Select, takeFocus } from '../../parts/form.tsx';
+import { Scroll } from '../../parts/scroll.tsx';
 import { importTexts } from '../../texts/import.ts';
 import { listChoices, listMissing } from './column-map.ts';
 import type { ImportModel } from './import-model.ts';
@@ -20,7 +21,7 @@ export function ColumnFields({ model }: { readonly model: ImportModel }) {
         </h2>
         <p role="status">{missing.length > 0 ? texts.missing(missing.map(nameOf)) : texts.note}</p>
       </div>
-      <div class="scroll">
+      <Scroll label={texts.heading}>
         <table>
           <thead>
             <tr>
@@ -50,7 +51,7 @@ export function ColumnFields({ model }: { readonly model: ImportModel }) {
             ))}
           </tbody>
         </table>
-      </div>
+      </Scroll>
     </section>
   );
 }

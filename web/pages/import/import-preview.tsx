@@ -5,6 +5,7 @@ import type { ImportAnswer } from '../../../server/http/contracts/finish-uploads
 import { formatKey, formatLab } from '../../format.ts';
 import { Notice } from '../../parts/form.tsx';
 import { Chip } from '../../parts/picture.tsx';
+import { Scroll } from '../../parts/scroll.tsx';
 import { commonTexts } from '../../texts/common.ts';
 import { importTexts as texts } from '../../texts/import.ts';
 import { describeChange, describeNotes, type ImportLine, type ImportModel, LINE_KINDS } from './import-model.ts';
@@ -105,7 +106,7 @@ function ImportStep({ model, answer }: { readonly model: ImportModel; readonly a
 function LineTable({ lines }: { readonly lines: readonly ImportLine[] }) {
   const { columns } = texts;
   return (
-    <div class="scroll">
+    <Scroll label={texts.preview}>
       <table class="import-lines">
         <thead>
           <tr>
@@ -147,7 +148,7 @@ function LineTable({ lines }: { readonly lines: readonly ImportLine[] }) {
           ))}
         </tbody>
       </table>
-    </div>
+    </Scroll>
   );
 }
 

@@ -1,4 +1,5 @@
 import { Chip } from '../../../parts/picture.tsx';
+import { Scroll } from '../../../parts/scroll.tsx';
 import { approvalTexts } from '../../../texts/approvals.ts';
 import { commonTexts } from '../../../texts/common.ts';
 import { lineTexts } from '../../../texts/line.ts';
@@ -20,7 +21,7 @@ export function RangeTable({ model }: { readonly model: LineModel }) {
         <p class="small">{line.range.length === 0 ? texts.empty : `${describeRange(line.range)} ${texts.hint}`}</p>
       </div>
       {line.range.length > 0 && (
-        <div class="scroll">
+        <Scroll label={texts.heading}>
           <table class="range">
             <thead>
               <tr>
@@ -38,7 +39,7 @@ export function RangeTable({ model }: { readonly model: LineModel }) {
               ))}
             </tbody>
           </table>
-        </div>
+        </Scroll>
       )}
       {model.finishes.value.length > 0 ? (
         <AddToRange model={model} />
