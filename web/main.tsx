@@ -1,6 +1,7 @@
 import './styles/index.css';
 import { render } from 'preact';
 import { HomePage } from './pages/home/home-page.tsx';
+import { keepFocus } from './parts/keep-focus.ts';
 import { lazyPage } from './parts/lazy-page.tsx';
 import { Heading, Shell } from './parts/shell.tsx';
 import { SignIn } from './parts/sign-in.tsx';
@@ -57,6 +58,7 @@ function Page() {
 }
 
 startRouter();
+keepFocus();
 void loadSession();
 render(
   <Shell>

@@ -118,7 +118,7 @@ describe('the direction of a slot', () => {
     expect(Math.abs(y1! - y2!)).toBeGreaterThan(50);
     const [, level1, , level2] = await readLine('proposed');
     expect(Math.abs(level1! - level2!)).toBeLessThan(0.01);
-    await page.locator('button[aria-label="Use the proposed 90° for front"]').click();
+    await page.locator('::-p-xpath(//tbody//button[normalize-space()="Use 90° for front"])').click();
     await page.waitForFunction(() => !document.querySelector('.direction-drawing .proposed'));
     expect(await getSlot()).toMatchObject({ grainDegrees: 90, directions: null });
     await page.locator('.direction button::-p-text(Follow the part)').click();
@@ -141,7 +141,7 @@ describe('the direction of a slot', () => {
     await page.waitForFunction(() => document.body.textContent.includes('“across” is not an angle'));
     await type('12.5');
     await page.waitForFunction(() => !document.body.textContent.includes('is not an angle'));
-    await page.waitForSelector('button[aria-label="Use the proposed 90° for front"]');
+    await page.waitForSelector('::-p-xpath(//tbody//button[normalize-space()="Use 90° for front"])');
     expect(await getSlot()).toMatchObject({ grainDegrees: 12.5 });
     expect(faults).toEqual([]);
   });

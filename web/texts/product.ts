@@ -80,7 +80,7 @@ export const productTexts = {
     warp: (degrees: number) => `warp vertical, ${degrees}°`,
     use: (degrees: number) => `Use ${degrees}°`,
     useUnsure: (degrees: number) => `Use ${degrees}° (unsure)`,
-    useProposed: (degrees: number, label: string) => `Use the proposed ${degrees}° for ${label}`,
+    forSlot: (label: string) => ` for ${label}`,
     intro:
       'Angles are counter-clockwise, starting from the V axis of the UVs (up in the UV layout). They are added to the finish’s own direction. At 0°, grain and warp follow the V axis of the part.',
     degrees: 'Degrees',

@@ -43,13 +43,11 @@ export function BenchBar({ model, sheet }: BenchBarProps) {
       <BenchActions model={model} sheet={sheet} />
       <nav class="bench-sheets" aria-label={texts.sheets}>
         {SHEETS.map((name) => (
-          <a
-            key={name}
-            href={getSheetAddress(model.code, name)}
-            aria-current={name === sheet ? 'page' : undefined}
-            aria-label={`${texts.sheetNames[name]}: ${describeSheet(model, name)}`}
-          >
-            <span class="strong">{texts.sheetNames[name]}</span>
+          <a key={name} href={getSheetAddress(model.code, name)} aria-current={name === sheet ? 'page' : undefined}>
+            <span class="strong">
+              {texts.sheetNames[name]}
+              <span class="unseen">: </span>
+            </span>
             <small class="soft">{describeSheet(model, name)}</small>
           </a>
         ))}
@@ -91,7 +89,13 @@ function BenchActions({ model, sheet }: BenchBarProps) {
     <div class="actions bench-actions no-print">
       <Step label={texts.undo} step={undo} none={texts.nothingToUndo} busy={history.busy.value} onGo={history.undo} />
       <Step label={texts.redo} step={redo} none={texts.nothingToRedo} busy={history.busy.value} onGo={history.redo} />
-      <button type="button" disabled={!canSave} onClick={() => void model.save()}>
+      <button
+        type="button"
+        aria-disabled={canSave ? undefined : 'true'}
+        onClick={() => {
+          if (canSave) void model.save();
+        }}
+      >
         {commonTexts.save}
       </button>
       {sheet !== 'deliver' && (
@@ -112,7 +116,7 @@ interface StepProps {
   readonly onGo: () => Promise<void>;
 }
 
-/** Stays focusable without a step, so that a person who undoes by the keyboard does not lose the place. */
+/** Stays focusable without a step, as Save does without edits, so that a person who undoes by the keyboard does not lose the place. */
 function Step({ label, step, none, busy, onGo }: StepProps): ComponentChildren {
   return (
     <button

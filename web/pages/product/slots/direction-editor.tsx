@@ -120,13 +120,9 @@ export function DirectionProposal({ slot, onUse }: DirectionProposalProps) {
   return (
     <>
       {' '}
-      <button
-        type="button"
-        title={proposal.reason}
-        aria-label={texts.useProposed(proposed, slot.label)}
-        onClick={() => onUse(proposed)}
-      >
+      <button type="button" title={proposal.reason} onClick={() => onUse(proposed)}>
         {proposal.confidence === 'weak' ? texts.useUnsure(proposed) : texts.use(proposed)}
+        <span class="unseen">{texts.forSlot(slot.label)}</span>
       </button>
     </>
   );
