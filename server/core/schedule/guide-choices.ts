@@ -25,8 +25,8 @@ interface ChoiceGuide {
    * has no finish left. Empty when the row is valid and can be completed.
    */
   explainRow(choices: Choices): readonly Objection[];
-  /** The same without looking ahead: an incomplete row that cannot be completed has no conflict here. It takes microseconds. */
-  explainChosen(choices: Choices): readonly Objection[];
+  /** Whether the chosen finishes conflict. It does not look ahead: a row that cannot be completed has no conflict yet. */
+  hasConflict(choices: Choices): boolean;
   /**
    * Reasons why finishes are not allowed in a slot with the other choices unchanged, by code as in the options.
    * Finishes without a reason are allowed.
@@ -103,6 +103,26 @@ export function makeChoiceGuide(scope: RuleScope): ChoiceGuide {
       };
     });
 
+  // the same few codes come in thousands of rows, so their spelling is folded once
+  const fine = columns.map(() => new Map<string, boolean>());
+  const isOffered = (at: number, code: string): boolean => {
+    let answer = fine[at]!.get(code);
+    if (answer === undefined) {
+      const option = columns[at]!.options.get(foldCode(code));
+      answer = option !== undefined && option.status !== 'discontinued';
+      fine[at]!.set(code, answer);
+    }
+    return answer;
+  };
+
+  function hasConflict(choices: Choices): boolean {
+    for (let at = 0; at < columns.length; at++) {
+      const code = choiceOf(choices, columns[at]!.slot);
+      if (code !== undefined && !isOffered(at, code)) return true;
+    }
+    return rules.length > 0 && listBreaches(choices, rules).length > 0;
+  }
+
   const explainChosen = (choices: Choices) => [...listOutside(choices), ...listBroken(choices)];
 
   function explainRow(choices: Choices): Objection[] {
@@ -155,7 +175,7 @@ export function makeChoiceGuide(scope: RuleScope): ChoiceGuide {
     return forbidden;
   }
 
-  return { explainRow, explainChosen, listForbidden, explainNoneLeft };
+  return { explainRow, hasConflict, listForbidden, explainNoneLeft };
 }
 
 /** False when the choices cannot be completed; null when the search reached its limit. */

@@ -82,10 +82,14 @@ export function makePattern(slots: readonly string[]): string {
   return slots.map((slot) => `{${slot}}`).join(' / ');
 }
 
-/** Fills in a template of names, and leaves room for a number. */
-export function fillIn(pattern: string, names: ReadonlyMap<string, string>): string {
+function fillIn(pattern: string, names: ReadonlyMap<string, string>): string {
   const filled = pattern.replace(/\{([a-z0-9-]+)\}/g, (whole, slot: string) => names.get(slot) ?? whole);
-  return leaveRoom(filled.normalize('NFC').trim(), NAME_LENGTH.max);
+  return tidyName(filled);
+}
+
+/** A name as it is stored, with room for a number. */
+export function tidyName(name: string): string {
+  return leaveRoom(name.normalize('NFC').trim(), NAME_LENGTH.max);
 }
 
 /** The same for the same finishes in the same slots, in any order. */
@@ -101,6 +105,8 @@ const NUMBER_ROOM = 10;
 
 /** Cuts a name so that a number fits after it. It cuts between characters, never inside one. */
 export function leaveRoom(name: string, limit: number): string {
+  // a text has at least as many code units as characters
+  if (name.length <= limit - NUMBER_ROOM) return name.trim();
   return [...name]
     .slice(0, limit - NUMBER_ROOM)
     .join('')

@@ -1,7 +1,7 @@
 import { CODE_LENGTH, foldCode, NAME_LENGTH, toCode } from '../codes.ts';
 import type { Finish } from '../finish/finish.ts';
 import { SLICE, type Sliced } from '../slices.ts';
-import { AS_SUPPLIED, fillIn, leaveRoom, makeNamer, makePattern } from './name-rows.ts';
+import { AS_SUPPLIED, leaveRoom, makeNamer, makePattern, tidyName } from './name-rows.ts';
 import { choiceOf, type RowTemplate, type Schedule, type Variant } from './schedule.ts';
 
 type Choices = Readonly<Record<string, string>>;
@@ -21,22 +21,41 @@ export interface RowTexts {
 export function makeRowTexts(
   template: RowTemplate | undefined,
   slots: readonly string[],
-  getFinish: (code: string) => Pick<Finish, 'finish' | 'name'> | undefined,
+  getFinish: (code: string) => Named | undefined,
 ): (choices: Choices) => RowTexts {
-  const names = template?.name ?? makePattern(slots);
-  const codes = template?.code ?? slots.map((slot) => `{${slot}}`).join('-');
-  return (choices) => {
-    const byName = new Map<string, string>();
-    const byCode = new Map<string, string>();
-    for (const slot of slots) {
-      const chosen = choiceOf(choices, slot);
-      const finish = chosen === undefined ? undefined : getFinish(chosen);
-      byName.set(slot, finish?.name ?? AS_SUPPLIED);
-      byCode.set(slot, finish?.finish ?? '');
-    }
-    const code = codes.replace(/\{([a-z0-9-]+)\}/g, (whole, slot: string) => byCode.get(slot) ?? whole);
-    return { name: fillIn(names, byName), code: leaveRoom(toCode(code), CODE_LENGTH).replace(/-+$/, '') };
+  const names = readPattern(template?.name ?? makePattern(slots), slots);
+  const codes = readPattern(template?.code ?? slots.map((slot) => `{${slot}}`).join('-'), slots);
+  const fill = (parts: readonly Part[], choices: Choices, read: (finish: Named | undefined) => string) =>
+    parts.map((part) => (typeof part === 'string' ? part : read(getChosen(choices, part.slot)))).join('');
+  const getChosen = (choices: Choices, slot: string) => {
+    const chosen = choiceOf(choices, slot);
+    return chosen === undefined ? undefined : getFinish(chosen);
   };
+  // a page asks for every row with each change, and most rows keep their choices
+  const known = new WeakMap<Choices, RowTexts>();
+  return (choices) => {
+    const before = known.get(choices);
+    if (before) return before;
+    const code = fill(codes, choices, (finish) => finish?.finish ?? '');
+    const texts = {
+      name: tidyName(fill(names, choices, (finish) => finish?.name ?? AS_SUPPLIED)),
+      code: leaveRoom(toCode(code), CODE_LENGTH).replace(/-+$/, ''),
+    };
+    known.set(choices, texts);
+    return texts;
+  };
+}
+
+type Named = Pick<Finish, 'finish' | 'name'>;
+
+/** A text as it stands, or the finish of a slot. */
+type Part = string | { readonly slot: string };
+
+function readPattern(pattern: string, slots: readonly string[]): Part[] {
+  return pattern.split(/(\{[a-z0-9-]+\})/).map((part) => {
+    const slot = part.slice(1, -1);
+    return part.startsWith('{') && part.endsWith('}') && slots.includes(slot) ? { slot } : part;
+  });
 }
 
 /** Whether a text is what the template gives, perhaps with a number that makes it unique. */

@@ -37,6 +37,23 @@ describe('a row', () => {
     ]);
   });
 
+  it('is told to conflict at once where the explanation says why, in any spelling', () => {
+    const rows: Record<string, string>[] = [
+      FULL,
+      {},
+      { seat: 'HIDE' },
+      { ...FULL, legs: 'black' },
+      { ...FULL, seat: 'HIDE' },
+      { ...FULL, legs: 'ELM' },
+    ];
+    for (const row of rows) {
+      const isComplete = Object.keys(row).length === Object.keys(FULL).length;
+      if (isComplete) expect(guide.hasConflict(row)).toBe(guide.explainRow(row).length > 0);
+      else expect(guide.hasConflict(row)).toBe(false);
+    }
+    expect(rows.map((row) => guide.hasConflict(row))).toEqual([false, false, false, true, true, true]);
+  });
+
   it('offers no companion that is not an option', () => {
     const line = makeRuledLine(RULES);
     const positions = line.positions.map((each) =>

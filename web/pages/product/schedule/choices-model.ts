@@ -47,10 +47,10 @@ export function createChoicesModel({ path, line, columns, finishes, articles }: 
 
   /** Whether the chosen finishes of a row may stand together. */
   function isAllowed(choices: Choices): boolean {
-    const { allowed, explainChosen } = guide.value;
+    const { allowed, hasConflict } = guide.value;
     let answer = allowed.get(choices);
     if (answer === undefined) {
-      answer = finishes.value.size === 0 || explainChosen(choices).length === 0;
+      answer = finishes.value.size === 0 || !hasConflict(choices);
       allowed.set(choices, answer);
     }
     return answer;

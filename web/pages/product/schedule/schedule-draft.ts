@@ -113,8 +113,9 @@ export function changeRows(draft: Draft, keys: ReadonlySet<number>, change: (row
 /** The choices with another finish in a slot, or without one. Unchanged choices stay the same object. */
 export function withChoice(choices: Row['choices'], slot: string, finish: string | null): Row['choices'] {
   if (finish === (choiceOf(choices, slot) ?? null)) return choices;
+  if (finish !== null) return { ...choices, [slot]: finish };
   const { [slot]: _, ...others } = choices;
-  return finish === null ? others : { ...choices, [slot]: finish };
+  return others;
 }
 
 /** Adds rows at a place, with keys of their own. */

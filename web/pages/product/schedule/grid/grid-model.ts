@@ -70,6 +70,8 @@ export function createGridModel({ path, schedule, slots, finishes, choices }: Gi
   // a new draft has the same template nearly always
   const makeTexts = computed(() => {
     const keys = slots.value.map(({ slot }) => slot);
+    // names are remembered by row, so other finishes make them anew
+    void finishes.value;
     let last: { name: string | null; code: string | null; texts: ReturnType<typeof makeRowTexts> } | null = null;
     return (name: string | null, code: string | null) => {
       if (!last || last.name !== name || last.code !== code) {

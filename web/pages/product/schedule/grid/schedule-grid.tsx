@@ -107,10 +107,7 @@ function scrollTo(element: HTMLElement, row: number, column: number, widths: rea
   if (column < STICKY) return;
   const sum = (list: readonly number[]) => list.reduce((all, px) => all + px, 0);
   const left = sum(widths.slice(0, column));
-  const kept =
-    getComputedStyle(element.querySelector('[role="columnheader"]')!).position === 'sticky'
-      ? sum(widths.slice(0, STICKY))
-      : 0;
+  const kept = sum(widths.slice(0, STICKY));
   if (left - kept < element.scrollLeft) element.scrollLeft = left - kept;
   else if (left + widths[column]! > element.scrollLeft + element.clientWidth) {
     element.scrollLeft = Math.min(left - kept, left + widths[column]! - element.clientWidth);
