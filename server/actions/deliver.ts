@@ -1,4 +1,5 @@
 import { foldCode } from '../core/codes.ts';
+import { isSameHolding } from '../core/delivery/compare-deliveries.ts';
 import {
   COLOUR_CAUTION,
   type DeliveryCheck,
@@ -14,14 +15,24 @@ import { listUsedFinishes, type Schedule } from '../core/schedule/schedule.ts';
 import { PRODUCT_PROBLEMS } from '../core/texts/problems/product.ts';
 import { listFindings } from './check-product.ts';
 import type { Context } from './context.ts';
+import { compareWithNow, getLastDelivery, holdNow } from './delivery-changes.ts';
 import { listDamagedMaps, makeMapReader } from './finish-maps.ts';
+import { inTurns } from './in-turns.ts';
 import { loadProduct } from './load-product.ts';
 import { requireModel, requireSameProduct, requireSchedule } from './loaded-product.ts';
 import { getTurn } from './turns.ts';
 import { writeChecked } from './write-checked.ts';
 
+export interface Delivered {
+  readonly manifest: DeliveryManifest;
+  /** Whether nothing changed, so that the last delivery stands and no other one was made. */
+  readonly unchanged: boolean;
+}
+
 /**
  * Writes a delivery: one GLB with every variant of the schedule. It is checked, numbered, and stored for good with its manifest.
+ * If nothing changed since the last delivery, that one stands. Another version of Dyeworks may write other bytes: then the file
+ * is written, and compared.
  * When the caller leaves before that, it ends.
  * @throws Problem `no-model`, `no-schedule`, `delivery-blocked` with the findings that block it
  */
@@ -29,13 +40,19 @@ export async function deliver(
   context: Context,
   code: string,
   { names = 'name' }: { readonly names?: 'name' | 'code' } = {},
-): Promise<DeliveryManifest> {
+): Promise<Delivered> {
   const loaded = await loadProduct(context, code);
   const model = requireModel(loaded);
   const schedule = requireSchedule(loaded);
   const work = { product: loaded.product.code, signal: getTurn().signal };
   const findings = await listFindings(context, loaded, work.signal);
   if (judge(findings) === 'blocked') refuse(findings);
+  const program = `Dyeworks ${context.version}`;
+  const standing = await getLastDelivery(context, loaded);
+  const isSame = standing !== null && (await compareWithNow(context, loaded, standing, names)).changes.length === 0;
+  if (isSame && standing.program === program && (await context.files.has(standing.file.sha256))) {
+    return { manifest: standing, unchanged: true };
+  }
 
   const plan = planMappings(model.survey, loaded.slots, schedule, names);
   const finishes = new Map(listUsedFinishes(schedule).map((code) => [foldCode(code), loaded.finishes.resolve(code)]));
@@ -58,39 +75,17 @@ export async function deliver(
   const known = new Set(findings.map(({ message }) => message));
   const added = written.findings.filter(({ message }) => !known.has(message));
   const createdAt = context.now().toISOString();
+  const holding = holdNow(loaded, names);
   const describe = (delivery: number, renamed: readonly Finding[]): DeliveryManifest => ({
     format: 'dyeworks-manifest/1',
-    program: `Dyeworks ${context.version}`,
+    program,
     product: loaded.product.code,
     productName: loaded.product.name,
     delivery,
     createdAt,
     file: { sha256: written.sha256, bytes: written.bytes, mediaType: 'model/gltf-binary' },
-    model: { revision: model.revision, sha256: model.sha256, bytes: model.bytes },
-    names,
-    default: schedule.default,
-    variants: schedule.variants,
-    finishes: [...finishes.values()].map((finish) => ({
-      finish: finish.finish,
-      name: finish.name,
-      revision: loaded.finishes.byCode.get(foldCode(finish.finish))!.revision,
-      specified: finish.specification,
-      hex: finish.hex,
-      outOfGamutDeltaE: finish.outOfGamutDeltaE,
-      colourFrom: finish.colourFrom,
-      delivered: finish.delivered,
-      levelled: finish.levelled,
-      maps: finish.maps,
-      ...(finish.supplied !== null && { supplied: finish.supplied }),
-    })),
-    slots: loaded.slots.map(({ slot, materialName, fixed, keep, grainDegrees, directions }) => ({
-      slot,
-      materialName,
-      fixed,
-      keep,
-      grainDegrees,
-      ...(directions && { directions }),
-    })),
+    ...holding,
+    model: holding.model!,
     sizes: listSizes(written),
     replacedVariants: written.replacedVariants,
     checks,
@@ -99,9 +94,14 @@ export async function deliver(
   });
   return context.stores.transaction(async (tx) => {
     await requireSameProduct(tx, loaded);
-    const [last] = await tx.listDeliveries(code);
-    const renamed = listRenamed(last ? await tx.getDelivery(code, last.delivery) : null, schedule, names);
-    return tx.addDelivery(code, (delivery) => describe(delivery, renamed));
+    const last = await getLastDelivery({ stores: tx }, loaded);
+    if (last?.file.sha256 === written.sha256) {
+      // another call may have delivered the same in the meantime
+      const stands = last.delivery === standing?.delivery ? isSame : await inTurns(isSameHolding(last, holding));
+      if (stands) return { manifest: last, unchanged: true };
+    }
+    const renamed = listRenamed(last, schedule, names);
+    return { manifest: await tx.addDelivery(code, (delivery) => describe(delivery, renamed)), unchanged: false };
   });
 }
 

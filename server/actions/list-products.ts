@@ -6,7 +6,7 @@ import type { Product } from '../core/product/product.ts';
 import { shareInFlight } from './caching.ts';
 import { checkProduct } from './check-product.ts';
 import type { Context } from './context.ts';
-import { isOutdated } from './is-outdated.ts';
+import { compareWithNow, getLastDelivery } from './delivery-changes.ts';
 import { isMeasuredLater, loadProduct } from './load-product.ts';
 import type { LoadedProduct } from './loaded-product.ts';
 
@@ -92,6 +92,7 @@ function renew(context: Context, { product, stamp }: SummarisedProduct): Promise
 export async function summarise(context: Context, loaded: LoadedProduct): Promise<ProductSummary> {
   const { product, model, schedule } = loaded;
   const deliveries = await context.stores.listDeliveries(product.code);
+  const last = await getLastDelivery(context, loaded);
   return {
     size: model?.survey.size ?? null,
     model: model && { revision: model.revision, sha256: model.sha256, bytes: model.bytes },
@@ -99,7 +100,7 @@ export async function summarise(context: Context, loaded: LoadedProduct): Promis
     variants: schedule?.schedule.variants.length ?? 0,
     defaultVariant: schedule?.schedule.default ?? null,
     deliveries: deliveries.length,
-    outdated: deliveries[0] !== undefined && (await isOutdated(context, loaded, deliveries[0].delivery)),
+    outdated: last !== null && (await compareWithNow(context, loaded, last)).changes.length > 0,
     isShown: model !== null && model.survey.counts.triangles > 0,
   };
 }

@@ -31,7 +31,8 @@ declare module 'fastify' {
 
 /** Routes that a public part opens for reading. Routes, not URLs: the same URL can be spelled in many ways. */
 const PUBLIC: readonly [RegExp, PublicPart][] = [
-  [/^\/api\/products\/:product\/deliveries(\/|$)/, 'deliveries'],
+  // what is not delivered yet is not public
+  [/^\/api\/products\/:product\/deliveries(?!\/pending)(\/|$)/, 'deliveries'],
   [PICTURE_ROUTE, 'pictures'],
 ];
 

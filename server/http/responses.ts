@@ -8,7 +8,11 @@ import { ProblemAnswer } from './contracts/service.ts';
 const content = (schema: unknown, ...mediaTypes: readonly string[]) =>
   Object.fromEntries(mediaTypes.map((mediaType) => [mediaType, { schema }]));
 
-const json = (description: string, schema: TSchema) => ({ description, content: content(schema, 'application/json') });
+/** One answer with a body, for a status that the others here do not have. */
+export const json = (description: string, schema: TSchema) => ({
+  description,
+  content: content(schema, 'application/json'),
+});
 
 const empty = (description: string) => ({ description, type: 'null' });
 

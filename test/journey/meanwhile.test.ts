@@ -78,12 +78,22 @@ it('a later product of the same code does not reuse delivery numbers', async () 
   expect((await service.call('GET', '/api/products/AGAIN/deliveries/1/model.glb')).body.code).toBe('unknown-delivery');
 });
 
-it('simultaneous deliveries get their own numbers, and the same bytes', async () => {
+it('of simultaneous deliveries of the same, one is made and the others answer with it', async () => {
   await addProduct(service, 'MANY', model);
   await service.call('POST', '/api/products/MANY/schedule/expand', {});
   const made = await Promise.all(
     Array.from({ length: 4 }, () => service.call('POST', '/api/products/MANY/deliveries', {})),
   );
-  expect(made.map(({ body }) => body.delivery).sort()).toEqual([1, 2, 3, 4]);
+  expect(made.map(({ body }) => body.delivery)).toEqual([1, 1, 1, 1]);
+  expect(made.map(({ status }) => status).sort()).toEqual([200, 200, 200, 201]);
   expect(new Set(made.map(({ body }) => body.sha256)).size).toBe(1);
+});
+
+it('simultaneous deliveries of different content get their own numbers', async () => {
+  await addProduct(service, 'TWO', model);
+  await service.call('POST', '/api/products/TWO/schedule/expand', {});
+  const made = await Promise.all(
+    ['name', 'code'].map((names) => service.call('POST', '/api/products/TWO/deliveries', { names })),
+  );
+  expect(made.map(({ body }) => body.delivery).sort()).toEqual([1, 2]);
 });

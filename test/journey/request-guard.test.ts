@@ -208,6 +208,7 @@ describe('a service whose deliveries are public', () => {
     ['GET', '/api/products/CHAIR/picture.png'],
     ['GET', '/api/finishes/OAK-1/swatch.png?kind=chip'],
     ['POST', '/api/products/CHAIR/deliveries'],
+    ['GET', '/api/products/CHAIR/deliveries/pending'],
     ['GET', '/api/products/CHAIR/deliveries/../schedule'],
     ['GET', '/api/products/CHAIR/deliveries/%2e%2e/schedule'],
     ['GET', '/api/products?/api/products/CHAIR/deliveries'],

@@ -202,24 +202,30 @@ describe.each([
 
   it('delivers the same bytes for the same input, and never changes an earlier delivery', async () => {
     const again = await service.call('POST', `${base}/deliveries`, {});
-    expect(again.body).toMatchObject({ delivery: 2, sha256: delivery.sha256, bytes: delivery.bytes });
+    expect(again.status).toBe(200);
+    expect(again.body).toMatchObject({ delivery: 1, sha256: delivery.sha256, unchanged: true });
+    // other content in between, and the first content again
+    const byCode = await service.call('POST', `${base}/deliveries`, { names: 'code' });
+    expect(byCode.body).toMatchObject({ delivery: 2, unchanged: false });
+    const named = await service.call('POST', `${base}/deliveries`, {});
+    expect(named.body).toMatchObject({ delivery: 3, sha256: delivery.sha256, bytes: delivery.bytes });
     const change = { name: 'Tarn green', family: 'powder-coat', colour: { hex: '#2f7350' } };
     expect((await service.call('PUT', '/api/finishes/TARN.3', change)).status).toBe(200);
     const { revision } = (await service.call('GET', '/api/finishes/TARN.3')).body;
-    const third = await service.call('POST', `${base}/deliveries`, { names: 'code' });
-    expect(third.body.sha256).not.toBe(delivery.sha256);
+    const fourth = await service.call('POST', `${base}/deliveries`, { names: 'code' });
+    expect(fourth.body.sha256).not.toBe(delivery.sha256);
     const back = { ...change, name: FINISHES['TARN.3']!.name, colour: { hex: FINISHES['TARN.3']!.hex } };
     expect((await service.call('DELETE', '/api/lines/FEN')).status).toBe(409);
     await service.call('PUT', '/api/finishes/TARN.3', back);
     expect(sha256((await service.call('GET', `${base}/deliveries/1/model.glb`)).body)).toBe(delivery.sha256);
-    const codes = variantNames(readGlb((await service.call('GET', `${base}/deliveries/3/model.glb`)).body));
+    const codes = variantNames(readGlb((await service.call('GET', `${base}/deliveries/4/model.glb`)).body));
     expect(codes.slice(0, 2)).toEqual(['SECOND', 'FIRST']);
-    const manifest = await service.call('GET', `${base}/deliveries/3/manifest.json`);
+    const manifest = await service.call('GET', `${base}/deliveries/4/manifest.json`);
     const tarn = manifest.body.finishes.find((finish: { finish: string }) => finish.finish === 'TARN.3');
     expect(tarn).toMatchObject({ hex: '#2f7350', revision });
     expect(revision).toBeGreaterThan(1);
     const list = await service.call('GET', `${base}/deliveries`);
-    expect(list.body.deliveries.map(({ delivery: n }: { delivery: number }) => n).sort()).toEqual([1, 2, 3]);
+    expect(list.body.deliveries.map(({ delivery: n }: { delivery: number }) => n).sort()).toEqual([1, 2, 3, 4]);
   });
 
   it('keeps slots, schedule and deliveries when the model is uploaded again', async () => {
@@ -228,7 +234,7 @@ describe.each([
     expect([again.status, again.body.revision]).toEqual([201, 2]);
     expect((await service.call('GET', `${base}/slots`)).body).toEqual(before.body);
     expect((await service.call('GET', `${base}/schedule`)).body.variants).toHaveLength(10);
-    expect((await service.call('GET', `${base}/deliveries`)).body.deliveries).toHaveLength(3);
+    expect((await service.call('GET', `${base}/deliveries`)).body.deliveries).toHaveLength(4);
   });
 });
 
@@ -250,7 +256,7 @@ it('blocks a delivery with a finish outside the options, with the findings', asy
   expect(blocked.status).toBe(409);
   expect(blocked.body.findings.map(({ code }: { code: string }) => code)).toEqual(['finish-not-in-options']);
   expect((await service.call('GET', '/api/products/TOUCH/readiness')).body.verdict).toBe('blocked');
-  expect((await service.call('GET', '/api/products/TOUCH/deliveries')).body.deliveries).toHaveLength(3);
+  expect((await service.call('GET', '/api/products/TOUCH/deliveries')).body.deliveries).toHaveLength(4);
 });
 
 /** sRGB hex to linear: IEC 61966-2-1 by W3C css-color-4 conversions.js 064b981. */

@@ -1,4 +1,5 @@
 import { type Static, Type } from 'typebox';
+import { DELIVERY_CHANGE_KINDS } from '../../core/delivery/compare-deliveries.ts';
 import { COLOUR_SOURCES } from '../../core/finish/finish.ts';
 import { ColourSpecification, DeliveredColour, FinishMaps, LevelledMap } from './appearance.ts';
 import { Findings } from './finding.ts';
@@ -35,7 +36,19 @@ const Delivery = Type.Integer({ minimum: 1 });
 const urls = { model: Url, manifest: Url };
 
 export const DeliveryAnswer = Type.Object(
-  { delivery: Delivery, sha256: Digest, bytes: Count, variants: Count, findings: Findings, ...urls },
+  {
+    delivery: Delivery,
+    sha256: Digest,
+    bytes: Count,
+    variants: Count,
+    findings: Findings,
+    unchanged: Type.Optional(
+      Type.Boolean({
+        description: 'In the answer to a new delivery. True: nothing changed, and the last delivery stands',
+      }),
+    ),
+    ...urls,
+  },
   strict,
 );
 export type DeliveryAnswer = ReadonlyStatic<typeof DeliveryAnswer>;
@@ -54,6 +67,65 @@ export const DeliveryListAnswer = Type.Object(
   strict,
 );
 export type DeliveryListAnswer = ReadonlyStatic<typeof DeliveryListAnswer>;
+
+const Names = Type.Enum(['name', 'code']);
+
+export const PendingQuery = Type.Object(
+  {
+    names: Type.Optional({
+      ...Names,
+      description: 'Names of the variants in the next file; as in the last delivery when left out',
+    }),
+  },
+  strict,
+);
+export type PendingQuery = Static<typeof PendingQuery>;
+
+export const ChangesQuery = Type.Object(
+  {
+    since: Type.Optional(
+      Type.String({
+        pattern: '^[1-9][0-9]{0,8}$',
+        description: 'Number of the delivery to compare with; the one before when left out',
+      }),
+    ),
+  },
+  strict,
+);
+export type ChangesQuery = Static<typeof ChangesQuery>;
+
+const DeliveryChange = Type.Object(
+  {
+    kind: Type.Enum([...DELIVERY_CHANGE_KINDS], { description: 'Stable: programs can rely on it' }),
+    variant: Type.Optional(Code),
+    slot: Type.Optional(Key),
+    finish: Type.Optional(Code),
+    deltaE: Type.Optional(Type.Number({ description: 'ΔE00 between the delivered colours' })),
+    variants: Type.Integer({
+      minimum: 0,
+      description:
+        'How many variants it concerns. The first 100 changes of a kind are listed, and one counts the others',
+    }),
+    breaking: Type.Optional(
+      Type.Boolean({ description: 'True: a shop that selects variants by name must change its settings' }),
+    ),
+    message: Type.String(),
+  },
+  strict,
+);
+
+export const ChangesAnswer = Type.Object(
+  {
+    since: nullable(Delivery),
+    names: nullable({ ...Names, description: 'Names of the variants in the earlier delivery' }),
+    outdated: Type.Boolean({ description: 'True if anything differs; false without a delivery' }),
+    variants: Type.Integer({ minimum: 0, description: 'How many variants differ: new, withdrawn, or changed' }),
+    changes: Type.Array(DeliveryChange),
+    findings: { ...Findings, description: 'Findings that the earlier delivery does not have' },
+  },
+  strict,
+);
+export type ChangesAnswer = ReadonlyStatic<typeof ChangesAnswer>;
 
 /** Fields that are optional here are missing in deliveries of earlier versions. */
 export const ManifestAnswer = Type.Object(

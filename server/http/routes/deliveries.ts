@@ -1,14 +1,21 @@
 import type { FastifyInstance } from 'fastify';
 import type { Context } from '../../actions/context.ts';
 import { deliver } from '../../actions/deliver.ts';
+import { findChanges, findPending, getDelivery } from '../../actions/delivery-changes.ts';
 import { getProduct } from '../../actions/load-product.ts';
-import { Problem } from '../../core/problems.ts';
 import { SLICE } from '../../core/slices.ts';
-import { PRODUCT_PROBLEMS } from '../../core/texts/problems/product.ts';
-import { DeliveryAnswer, DeliveryBody, DeliveryListAnswer, ManifestAnswer } from '../contracts/delivery.ts';
+import {
+  ChangesAnswer,
+  ChangesQuery,
+  DeliveryAnswer,
+  DeliveryBody,
+  DeliveryListAnswer,
+  ManifestAnswer,
+  PendingQuery,
+} from '../contracts/delivery.ts';
 import { NumberedQuery, ref } from '../contracts/schema-parts.ts';
 import { pageNumbered } from '../page-numbered.ts';
-import { bytes, created, ok } from '../responses.ts';
+import { bytes, created, json, ok } from '../responses.ts';
 import { sendFile } from '../send-bytes.ts';
 import { sendList } from '../send-list.ts';
 
@@ -25,13 +32,17 @@ export function addDeliveryRoutes(app: FastifyInstance, context: Context): void 
         ...TAGS,
         summary: 'Deliver one file with every variant',
         body: DeliveryBody,
-        response: created(DeliveryAnswer),
+        response: {
+          ...created(DeliveryAnswer),
+          200: json('Nothing changed: the last delivery stands', DeliveryAnswer),
+        },
       },
     },
     async ({ params, body }, reply) => {
-      const answer = toAnswer(await deliver(context, params.product, body));
+      const { manifest, unchanged } = await deliver(context, params.product, body);
+      const answer = { ...toAnswer(manifest), unchanged };
       return reply
-        .status(201)
+        .status(unchanged ? 200 : 201)
         .header('location', answer.model.replace(/\/model\.glb$/, ''))
         .send(answer);
     },
@@ -55,10 +66,38 @@ export function addDeliveryRoutes(app: FastifyInstance, context: Context): void 
     },
   );
 
+  app.get<ByProduct & { Querystring: PendingQuery }>(
+    '/api/products/:product/deliveries/pending',
+    {
+      schema: {
+        ...TAGS,
+        summary: 'List the changes since the last delivery',
+        querystring: PendingQuery,
+        response: ok(ChangesAnswer),
+      },
+    },
+    async ({ params, query }): Promise<ChangesAnswer> =>
+      describeChanges(await findPending(context, params.product, query.names)),
+  );
+
+  app.get<ByDelivery & { Querystring: ChangesQuery }>(
+    '/api/products/:product/deliveries/:delivery/changes',
+    {
+      schema: {
+        ...TAGS,
+        summary: 'List the changes between two deliveries',
+        querystring: ChangesQuery,
+        response: ok(ChangesAnswer),
+      },
+    },
+    async ({ params, query }): Promise<ChangesAnswer> =>
+      describeChanges(await findChanges(context, params.product, params.delivery, query.since)),
+  );
+
   app.get<ByDelivery>(
     '/api/products/:product/deliveries/:delivery',
     { schema: { ...TAGS, summary: 'Get a delivery', response: ok(DeliveryAnswer) } },
-    async ({ params }) => toAnswer(await getManifest(context, params)),
+    async ({ params }) => toAnswer(await getDelivery(context, params.product, params.delivery)),
   );
 
   app.get<ByDelivery>(
@@ -71,7 +110,7 @@ export function addDeliveryRoutes(app: FastifyInstance, context: Context): void 
       },
     },
     async ({ params }, reply) => {
-      const { variants, ...rest } = await getManifest(context, params);
+      const { variants, ...rest } = await getDelivery(context, params.product, params.delivery);
       return sendList(reply, 'variants', variants, (variant) => variant, rest, SLICE);
     },
   );
@@ -80,7 +119,7 @@ export function addDeliveryRoutes(app: FastifyInstance, context: Context): void 
     '/api/products/:product/deliveries/:delivery/model.glb',
     { schema: { ...TAGS, summary: 'Download the delivered file', response: bytes('model/gltf-binary') } },
     async (request, reply) => {
-      const { product, delivery, file } = await getManifest(context, request.params);
+      const { product, delivery, file } = await getDelivery(context, request.params.product, request.params.delivery);
       return sendFile(request, reply, context.files.getPath(file.sha256), {
         ...file,
         fileName: `${product}-${delivery}.glb`,
@@ -90,16 +129,14 @@ export function addDeliveryRoutes(app: FastifyInstance, context: Context): void 
   );
 }
 
-/** @throws Problem `unknown-delivery` */
-async function getManifest(context: Context, params: ByDelivery['Params']): Promise<ManifestAnswer> {
-  const { code } = await getProduct(context, params.product);
-  const number = /^\d{1,9}$/.test(params.delivery) ? Number(params.delivery) : -1;
-  const manifest = await context.stores.getDelivery(code, number);
-  if (manifest) return manifest;
-  throw new Problem('unknown-delivery', {
-    detail: PRODUCT_PROBLEMS['unknown-delivery'](code, params.delivery.slice(0, 40)),
-    received: params.delivery.slice(0, 40),
-  });
+function describeChanges({
+  since,
+  changes,
+  variants,
+  findings,
+}: Awaited<ReturnType<typeof findPending>>): ChangesAnswer {
+  const { delivery = null, names = null } = since ?? {};
+  return { since: delivery, names, outdated: changes.length > 0, variants, changes, findings };
 }
 
 function toAnswer(manifest: ManifestAnswer): DeliveryAnswer {

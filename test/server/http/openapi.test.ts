@@ -64,6 +64,8 @@ const RELIED_ON = [
   'post /api/products/{product}/deliveries',
   'get /api/products/{product}/deliveries',
   'get /api/products/{product}/deliveries/{delivery}',
+  'get /api/products/{product}/deliveries/pending',
+  'get /api/products/{product}/deliveries/{delivery}/changes',
   'get /api/products/{product}/deliveries/{delivery}/model.glb',
   'get /api/products/{product}/deliveries/{delivery}/manifest.json',
   'get /api/products/{product}/pictures/{file}',
