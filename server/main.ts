@@ -32,6 +32,7 @@ import type { Renderer } from './core/ports/renderer.ts';
 import { Problem } from './core/problems.ts';
 import { REQUEST_PROBLEMS } from './core/texts/problems/request.ts';
 import { seedDemo } from './demo/seed-demo.ts';
+import { takeFirstPictures } from './demo/take-first-pictures.ts';
 import { chooseModelLimits, type ModelLimits } from './gltf/choose-model-limits.ts';
 import { createModels } from './gltf/create-models.ts';
 import { buildApp } from './http/build-app.ts';
@@ -179,8 +180,17 @@ async function openService(config: Config, engines: Engines, lock: Lock): Promis
         loadFinishes(context).catch((error: unknown) => app.log.error({ err: error }, LOG_TEXTS.mapsNotRead));
         const demo = config.demo
           ? workFor({ rank: 'job', name: 'demo' }, () => seedDemo(context, WORKERS.demo))
-          : Promise.resolve();
-        demo.catch((error: unknown) => app.log.error({ err: error }, LOG_TEXTS.demoNotFilled)).then(filled);
+          : Promise.resolve([]);
+        demo.then(
+          (products) => {
+            filled();
+            void workFor({ rank: 'job', name: 'demo' }, () => takeFirstPictures(context, products, closing.signal));
+          },
+          (error: unknown) => {
+            app.log.error({ err: error }, LOG_TEXTS.demoNotFilled);
+            filled();
+          },
+        );
       });
       return address;
     },

@@ -13,15 +13,18 @@ import type { DemoPack } from './build-demo.ts';
 /** The history of the demo states that no person made it. */
 const DEMO: Author = { person: null, note: 'Came with the demo line' };
 
-/** Fills an empty store with the demo line through the actions that users have. It changes no store that has any data. */
-export async function seedDemo(context: Context, worker: URL): Promise<void> {
+/**
+ * Fills an empty store with the demo line through the actions that users have. It changes no store that has any data.
+ * @returns the codes of the products that it has added
+ */
+export async function seedDemo(context: Context, worker: URL): Promise<readonly string[]> {
   const { stores } = context;
   const [products, finishes, lines] = await Promise.all([
     stores.listProducts(),
     stores.listFinishes(),
     stores.listLines(),
   ]);
-  if (products.length + finishes.length + lines.length > 0) return;
+  if (products.length + finishes.length + lines.length > 0) return [];
   const pack = await buildInWorker(worker);
 
   const digests = new Map<string, string>();
@@ -43,6 +46,7 @@ export async function seedDemo(context: Context, worker: URL): Promise<void> {
     for (const { slot, ...change } of product.slots) await changeSlot(context, code, slot, change);
     await putSchedule(context, code, product.schedule, null);
   }
+  return pack.products.map(({ code }) => code);
 }
 
 /** Modelling computes for seconds, so it has a thread of its own. */
