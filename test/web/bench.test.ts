@@ -52,8 +52,14 @@ describe('the bar of the bench', () => {
     expect(describeSchedule(0, 0)).toBe('no variants yet');
     expect(describeSchedule(9, 0)).toBe('9 variants');
     expect(describeSchedule(1, 2)).toBe('1 variant, 2 rows not saved');
-    expect(describeDelivery(null)).toBe('none yet');
-    expect(describeDelivery(4)).toBe('delivery 4');
+    expect(describeDelivery(null, null)).toBe('none yet');
+    expect(describeDelivery(4, null)).toBe('delivery 4');
+    const pending = { since: 3, outdated: true, variants: 80 };
+    expect(describeDelivery(3, pending)).toBe('delivery 3, out of date: 80 variants differ');
+    expect(describeDelivery(3, { ...pending, variants: 0 })).toBe('delivery 3, out of date');
+    expect(describeDelivery(3, { ...pending, outdated: false, variants: 0 })).toBe('delivery 3, up to date');
+    // the answer for the delivery before, while the new one is awaited
+    expect(describeDelivery(4, pending)).toBe('delivery 4');
   });
 });
 

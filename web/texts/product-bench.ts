@@ -20,6 +20,9 @@ export const benchTexts = {
   notSaved: 'not saved',
   noDelivery: 'none yet',
   delivery: (delivery: number) => `delivery ${delivery}`,
+  upToDate: (delivery: number) => `delivery ${delivery}, up to date`,
+  outdated: (delivery: number, variants: number) =>
+    `delivery ${delivery}, out of date${variants > 0 ? `: ${count(variants, 'variant differs', 'variants differ')}` : ''}`,
 
   // actions
   undo: 'Undo',

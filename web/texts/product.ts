@@ -114,6 +114,22 @@ export const productTexts = {
     manifest: 'Manifest',
     ofDelivery: (delivery: number) => ` of delivery ${delivery}`,
     none: 'No deliveries yet.',
+    changesSince: (delivery: number) => `Changes since delivery ${delivery}`,
+    outdated: (variants: number) =>
+      variants > 0 ? `Out of date: ${count(variants, 'variant differs', 'variants differ')}.` : 'Out of date.',
+    upToDate: (delivery: number) => `Nothing differs. Delivery ${delivery} is up to date.`,
+    breaking: 'Shops must adapt: ',
+    newFindings: 'New findings',
+    forGood: 'A delivery keeps its number and its files for good. This cannot be undone.',
+    stands: (delivery: number) => `Nothing has changed since delivery ${delivery}. Dyeworks made no new one.`,
+    /** Sentences that stand for several changes of one kind. */
+    grouped: {
+      'variant-added': (n: number) => count(n, 'variant is new', 'variants are new'),
+      'variant-withdrawn': (n: number) => count(n, 'variant is withdrawn', 'variants are withdrawn'),
+      'variant-renamed': (n: number) => count(n, 'variant has another name', 'variants have another name'),
+      'variant-choices': (n: number) => count(n, 'variant has another finish', 'variants have other finishes'),
+      'variant-gtin': (n: number) => count(n, 'variant has another GTIN', 'variants have another GTIN'),
+    },
     variantNames: 'Variant names',
     namedBy: { name: 'Names', code: 'Codes' },
     deliver: 'Deliver',

@@ -73,6 +73,12 @@ function ProductPlate({ product, placement }: { readonly product: ProductAnswer;
         </dd>
         <dt>{commonTexts.variants}</dt>
         <dd>{homeTexts.variantCount(product.variants)}</dd>
+        <dt>{homeTexts.delivery}</dt>
+        <dd class={product.outdated ? 'strong' : ''}>
+          {product.deliveries === 0
+            ? commonTexts.noneYet
+            : homeTexts.latestDelivery(product.deliveries, product.outdated)}
+        </dd>
       </dl>
     </li>
   );

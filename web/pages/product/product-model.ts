@@ -112,6 +112,7 @@ export function createProductModel(code: string) {
         get<SlotListAnswer>(`${path}/slots`),
         get<ReadinessAnswer>(`${path}/readiness`),
         choices.count(),
+        deliveries.loadPending(),
       ]);
       batch(() => {
         if (next.model?.revision !== product.value?.model?.revision) {
@@ -135,7 +136,7 @@ export function createProductModel(code: string) {
         get<BudgetListAnswer>('/api/budgets'),
         get<ArticleListAnswer>('/api/articles'),
         refresh().then(startView),
-        deliveries.load(),
+        deliveries.list.load(),
       ]);
       lines.value = lineList.lines;
       budgets.value = budgetList.budgets;

@@ -70,7 +70,7 @@ function describeSheet(model: ProductModel, sheet: SheetName): string {
   if (sheet === 'schedule') {
     return describeSchedule(schedule.draft.value.rows.length, countUnsaved(schedule.changes.value));
   }
-  return describeDelivery(deliveries.list.entries.value[0]?.delivery ?? null);
+  return describeDelivery(deliveries.list.entries.value[0]?.delivery ?? null, deliveries.pending.value);
 }
 
 type Changes = ProductModel['schedule']['changes']['value'];

@@ -1,4 +1,5 @@
 import type { Finding } from '../../../../server/core/product/finding.ts';
+import type { ChangesAnswer } from '../../../../server/http/contracts/delivery.ts';
 import type { ProductAnswer, SlotAnswer } from '../../../../server/http/contracts/product.ts';
 import { benchTexts as texts } from '../../../texts/product-bench.ts';
 
@@ -25,7 +26,16 @@ export function describeSchedule(variants: number, unsaved: number): string {
   return variants === 0 && unsaved === 0 ? texts.noVariants : texts.variants(variants, unsaved);
 }
 
-/** The state of the deliveries. @param latest number of the newest, or null without one */
-export function describeDelivery(latest: number | null): string {
-  return latest === null ? texts.noDelivery : texts.delivery(latest);
+/**
+ * The state of the deliveries.
+ * @param latest number of the newest, or null without one
+ * @param pending what differs since then; null while it is not known
+ */
+export function describeDelivery(
+  latest: number | null,
+  pending: Pick<ChangesAnswer, 'since' | 'outdated' | 'variants'> | null,
+): string {
+  if (latest === null) return texts.noDelivery;
+  if (pending?.since !== latest) return texts.delivery(latest);
+  return pending.outdated ? texts.outdated(latest, pending.variants) : texts.upToDate(latest);
 }

@@ -5,24 +5,55 @@ import { Field, Notice, Select } from '../../../parts/form.tsx';
 import { ShowMore } from '../../../parts/show-more.tsx';
 import { productTexts } from '../../../texts/product.ts';
 import type { ProductModel } from '../product-model.ts';
+import { ChangeList } from './change-list.tsx';
 
 const texts = productTexts.deliveries;
 
-/** Deliveries: the list, making a new one, and its findings. */
+/** Deliveries: what differs since the last one, making a new one, and the list. */
 export function DeliverySection({ model }: { readonly model: ProductModel }) {
   const { deliveries, schedule } = model;
   const list = deliveries.list.entries.value;
   const unsaved = schedule.changes.value.any;
   const none = schedule.saved.value.rows.length === 0;
-  const { latest, findings, problem, busy } = deliveries;
+  const { latest, findings, problem, busy, shown } = deliveries;
+  const made = latest.value;
   return (
     <section>
       <div class="section-head">
         <h2>{texts.heading}</h2>
         <p class="small">{texts.intro}</p>
       </div>
+      {shown.value && <ChangeList pending={shown.value} />}
+      <div class="total no-print">
+        <div class="actions">
+          <Field inline name={texts.variantNames}>
+            <Select
+              label={texts.variantNames}
+              value={deliveries.names.value}
+              options={[
+                ['name', texts.namedBy.name],
+                ['code', texts.namedBy.code],
+              ]}
+              onPick={(names) => void deliveries.pick(names)}
+            />
+          </Field>
+          <button
+            type="button"
+            class="main"
+            disabled={busy.value || unsaved || none}
+            onClick={() => void deliveries.deliver()}
+          >
+            {busy.value ? texts.delivering : texts.deliver}
+          </button>
+        </div>
+        {!unsaved && !none && <p class="soft">{texts.forGood}</p>}
+        {unsaved && <p class="soft">{texts.saveFirst}</p>}
+        {none && !unsaved && <p class="soft">{texts.noVariants}</p>}
+      </div>
+      <Notice text={problem.value ?? (made && describeMade(made, findings.value.length))} />
+      {findings.value.length > 0 && <FindingList findings={findings.value} />}
       {list.length > 0 && (
-        <div class="scroll">
+        <div class="scroll delivered">
           <table class="deliveries">
             <thead>
               <tr>
@@ -39,7 +70,7 @@ export function DeliverySection({ model }: { readonly model: ProductModel }) {
             </thead>
             <tbody>
               {list.map((delivery) => (
-                <tr key={delivery.delivery} class={delivery.delivery === latest.value ? 'selected' : undefined}>
+                <tr key={delivery.delivery} class={delivery.delivery === made?.delivery ? 'selected' : undefined}>
                   <th scope="row">{delivery.delivery}</th>
                   <td>{formatDate(delivery.createdAt)}</td>
                   <td class="figure">{formatNumber(delivery.variants)}</td>
@@ -68,37 +99,13 @@ export function DeliverySection({ model }: { readonly model: ProductModel }) {
       )}
       <ShowMore list={deliveries.list} what={texts.heading} />
       {list.length === 0 && <p class="soft">{texts.none}</p>}
-      <div class="total no-print">
-        <div class="actions">
-          <Field inline name={texts.variantNames}>
-            <Select
-              label={texts.variantNames}
-              value={deliveries.names.value}
-              options={[
-                ['name', texts.namedBy.name],
-                ['code', texts.namedBy.code],
-              ]}
-              onPick={(names) => {
-                deliveries.names.value = names;
-              }}
-            />
-          </Field>
-          <button
-            type="button"
-            class="main"
-            disabled={busy.value || unsaved || none}
-            onClick={() => void deliveries.deliver()}
-          >
-            {busy.value ? texts.delivering : texts.deliver}
-          </button>
-        </div>
-        {unsaved && <p class="soft">{texts.saveFirst}</p>}
-        {none && !unsaved && <p class="soft">{texts.noVariants}</p>}
-      </div>
-      <Notice
-        text={problem.value ?? (latest.value === null ? null : texts.done(latest.value, findings.value.length))}
-      />
-      {findings.value.length > 0 && <FindingList findings={findings.value} />}
     </section>
   );
+}
+
+function describeMade(
+  { delivery, unchanged }: NonNullable<ProductModel['deliveries']['latest']['value']>,
+  findings: number,
+) {
+  return unchanged ? texts.stands(delivery) : texts.done(delivery, findings);
 }
