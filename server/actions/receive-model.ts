@@ -14,6 +14,7 @@ import { MODEL_TEXTS } from '../core/texts/answer-texts.ts';
 import { REPAIR_PROBLEMS } from '../core/texts/problems/model.ts';
 import { listModelFindings } from './check-product.ts';
 import type { Context } from './context.ts';
+import { inTurns } from './in-turns.ts';
 import { getProduct, loadProduct, refreshSurvey } from './load-product.ts';
 import { type LoadedProduct, listSlotsInUse, requireModel, requireSameProduct } from './loaded-product.ts';
 import { makeRepairs } from './repair-product.ts';
@@ -110,7 +111,7 @@ async function storeModel(
     bytes: loaded.model.bytes,
   };
   const after = prepared ?? source;
-  const matching = before && matchSlots(loaded.slots, before, after);
+  const matching = before && (await inTurns(matchSlots(loaded.slots, before, after)));
   const claims = matching ? toClaims(matching) : new Map<number | null, string>();
   const derive = (known: readonly Slot[], inUse: ReadonlySet<string>) =>
     deriveSlots(after.survey, known, claims, inUse);
@@ -139,7 +140,7 @@ async function storeModel(
     slots,
     findings: groupFindings(listModelFindings({ ...loaded, model, slots, pieces })),
     prepared: prepared?.reports ?? [],
-    changes: before && matching && compareModels(loaded.slots, before, after, matching),
+    changes: before && matching && (await inTurns(compareModels(loaded.slots, before, after, matching))),
   };
 }
 
@@ -222,10 +223,12 @@ export async function useRevision(context: Context, code: string, revision: numb
     wanted.places.length > 0 || !current
       ? claimByPlaces(wanted.places)
       : toClaims(
-          matchSlots(
-            loaded.slots,
-            { survey: current.survey, pieces: await stores.listPieces(code, current.revision) },
-            { survey: wanted.survey, pieces: await stores.listPieces(code, revision) },
+          await inTurns(
+            matchSlots(
+              loaded.slots,
+              { survey: current.survey, pieces: await stores.listPieces(code, current.revision) },
+              { survey: wanted.survey, pieces: await stores.listPieces(code, revision) },
+            ),
           ),
         );
   const use: Use = {

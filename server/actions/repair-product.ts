@@ -10,6 +10,7 @@ import { refuseBroken } from '../core/repair/refuse-broken.ts';
 import { type Repair, type RepairReport, scaleSize, turnSize } from '../core/repair/repair.ts';
 import { checkProduct, type Readiness } from './check-product.ts';
 import type { Context } from './context.ts';
+import { inTurns } from './in-turns.ts';
 import { loadProduct } from './load-product.ts';
 import { type LoadedProduct, listSlotsInUse, requireModel } from './loaded-product.ts';
 
@@ -105,7 +106,7 @@ async function describe(
     survey,
     slots,
     readiness: await checkProduct(context, { ...loaded, model, slots, pieces: repaired.pieces }),
-    changes: compareModels(loaded.slots, before, { survey, pieces: repaired.pieces, bytes }, matching),
+    changes: await inTurns(compareModels(loaded.slots, before, { survey, pieces: repaired.pieces, bytes }, matching)),
   };
 }
 

@@ -1,5 +1,6 @@
+import type { Sliced } from '../slices.ts';
 import { MATERIAL_CHANGES, MODEL_CHANGES } from '../texts/change-texts.ts';
-import { type MatchedModel, type Matching, makeFinder, type SlotMatch } from './match-slots.ts';
+import { type MatchedModel, type Matching, makeFinder, PIECES_SLICE, type SlotMatch } from './match-slots.ts';
 import type { Slot } from './slot.ts';
 import type { Survey, SurveyedMaterial } from './survey.ts';
 
@@ -35,20 +36,24 @@ const DENSITY_SHARE = 0.01;
 const SIZE_MM = 0.5;
 
 /** Compares the current model with a new one after matching their slots. */
-export function compareModels(
+export function* compareModels(
   slots: readonly Slot[],
   before: MatchedModel & { readonly bytes: number },
   after: MatchedModel & { readonly bytes: number },
   matching: Matching,
-): ModelChanges {
+): Sliced<ModelChanges> {
   const bySlot = new Map(slots.map((slot) => [slot.slot, slot]));
   const pairs = matching.matches.flatMap(({ slot, material }) => {
     const was = before.survey.materials[bySlot.get(slot)?.materials[0] ?? -1];
     const is = after.survey.materials[material ?? -1];
     return was && is ? [{ slot, was, is }] : [];
   });
-  const find = makeFinder(after);
-  const same = before.pieces.filter((piece) => find(piece, before)).length;
+  const find = yield* makeFinder(after);
+  let same = 0;
+  for (const [at, piece] of before.pieces.entries()) {
+    if (at % PIECES_SLICE === PIECES_SLICE - 1) yield;
+    if (find(piece, before).size > 0) same++;
+  }
   const changes: Omit<ModelChanges, 'lines'> = {
     matches: matching.matches,
     lost: matching.lost,

@@ -1,3 +1,4 @@
+import type { Sliced } from '../slices.ts';
 import type { Claims, Slot, SlotPlace } from './slot.ts';
 import type { Piece, Survey, SurveyedMaterial } from './survey.ts';
 
@@ -29,6 +30,8 @@ export interface MatchedModel {
 const PIECES_SHARE = 0.5;
 /** A piece within this distance of its old place, as a share of the model's size, is the same piece (judgement). */
 const PLACE_SHARE = 0.05;
+/** Pieces for one slice: thousands of screws of one shape may be near each. */
+export const PIECES_SLICE = 100;
 /** If area, UV scale and coverage agree within this, they belong to the same part (judgement). */
 const MEASURE_SHARE = 0.05;
 
@@ -36,7 +39,7 @@ const MEASURE_SHARE = 0.05;
  * Finds the slots of one model in another: by material name, then by shape and place of the pieces, then by area and UV
  * layout. Each slot and each material matches once.
  */
-export function matchSlots(slots: readonly Slot[], before: MatchedModel, after: MatchedModel): Matching {
+export function* matchSlots(slots: readonly Slot[], before: MatchedModel, after: MatchedModel): Sliced<Matching> {
   const open = new Map(slots.filter((slot) => slot.primitives.length > 0).map((slot) => [slot.slot, slot]));
   const free = new Set(listDrawn(after.survey));
   const matches: SlotMatch[] = [];
@@ -45,18 +48,16 @@ export function matchSlots(slots: readonly Slot[], before: MatchedModel, after: 
     free.delete(material);
     matches.push({ slot, material, by });
   };
+  const named = groupBy(free, (material) => nameOf(after.survey, material));
   for (const slot of open.values()) {
-    if (slot.materialName === '') continue;
-    for (const material of free) {
-      if (nameOf(after.survey, material) !== slot.materialName) continue;
-      match(slot.slot, material, 'name');
-      break;
-    }
+    // of several materials with one name, each slot takes the next
+    const material = slot.materialName === '' ? undefined : named.get(slot.materialName)?.shift();
+    if (material !== undefined) match(slot.slot, material, 'name');
   }
-  for (const [slot, material] of pairByPieces([...open.values()], [...free], before, after)) {
+  for (const [slot, material] of yield* pairByPieces([...open.values()], [...free], before, after)) {
     match(slot, material, 'pieces');
   }
-  for (const [slot, material] of pairByMeasure([...open.values()], [...free], before, after)) {
+  for (const [slot, material] of yield* pairByMeasure([...open.values()], [...free], before, after)) {
     match(slot, material, 'uv-and-area');
   }
   return { matches, lost: [...open.keys()], added: [...free] };
@@ -77,13 +78,14 @@ export function claimByPlaces(places: readonly SlotPlace[]): Claims {
  */
 export function claimByOrigin(slots: readonly Slot[], origins: readonly (number | null)[], survey: Survey): Claims {
   const claims = new Map<number | null, string>();
+  const byOrigin = groupBy(origins.keys(), (index) => origins[index]!);
   for (const slot of slots) {
     for (const material of slot.materials) {
       if (material === null) {
         claims.set(null, slot.slot);
         continue;
       }
-      const heirs = origins.flatMap((origin, index) => (origin === material ? [index] : []));
+      const heirs = byOrigin.get(material) ?? [];
       const heir = heirs.find((index) => survey.materials[index]?.name === slot.materialName) ?? heirs[0];
       if (heir !== undefined && !claims.has(heir)) claims.set(heir, slot.slot);
     }
@@ -91,50 +93,94 @@ export function claimByOrigin(slots: readonly Slot[], origins: readonly (number 
   return claims;
 }
 
-function pairByPieces(
+function* pairByPieces(
   slots: readonly Slot[],
   materials: readonly (number | null)[],
   before: MatchedModel,
   after: MatchedModel,
-): [string, number | null][] {
+): Sliced<[string, number | null][]> {
   if (slots.length === 0 || materials.length === 0) return [];
-  const scores: { slot: string; material: number | null; share: number }[] = [];
-  const now = materials.map((material) => ({ material, find: makeFinder(after, [material]) }));
+  const bySlotMaterial = new Map<number | null, Slot[]>();
   for (const slot of slots) {
-    const findSlot = makeFinder(before, slot.materials);
-    for (const { material, find } of now) {
-      // Compares both directions: a slot of a few pieces does not claim a material that covers everything.
-      const found = shareFound(before, slot.materials, find);
-      if (found < PIECES_SHARE) continue;
-      scores.push({ slot: slot.slot, material, share: Math.min(found, shareFound(after, [material], findSlot)) });
+    for (const material of slot.materials) {
+      bySlotMaterial.set(material, [...(bySlotMaterial.get(material) ?? []), slot]);
+    }
+  }
+  const order = new Map(materials.map((material, at) => [material, at]));
+  const slotsOf = (material: number | null) => bySlotMaterial.get(material) ?? [];
+  const findNow = yield* makeFinder(after, (material) => order.has(material));
+  const findBefore = yield* makeFinder(before, (material) => bySlotMaterial.has(material));
+  // Compares both directions: a slot of a few pieces does not claim a material that covers everything.
+  const ofSlots = yield* sumShares(before, slotsOf, (piece) => [...findNow(piece, before)]);
+  const ofMaterials = yield* sumShares(
+    after,
+    (material) => (order.has(material) ? [material] : []),
+    (piece) => new Set([...findBefore(piece, after)].flatMap(slotsOf)),
+  );
+  const scores: { slot: string; material: number | null; share: number }[] = [];
+  for (const slot of slots) {
+    yield;
+    const found = [...(ofSlots.get(slot) ?? [])].sort(([a], [b]) => order.get(a)! - order.get(b)!);
+    for (const [material, share] of found) {
+      if (share < PIECES_SHARE) continue;
+      scores.push({ slot: slot.slot, material, share: Math.min(share, ofMaterials.get(material)?.get(slot) ?? 0) });
     }
   }
   return takeBest(scores.filter((score) => score.share >= PIECES_SHARE));
 }
 
-/** Share of the area of some materials whose pieces the finder knows. */
-function shareFound(model: MatchedModel, materials: readonly (number | null)[], find: Finder): number {
-  let [all, found] = [0, 0];
-  for (const piece of model.pieces) {
-    if (!materials.includes(piece.material)) continue;
-    all += piece.areaM2;
-    if (find(piece, model)) found += piece.areaM2;
+/**
+ * For each owner of pieces, the share of its area that each other one has too.
+ * @param ownersOf owners of the pieces of a material
+ * @param find the others that have a piece
+ */
+function* sumShares<Owner, Other>(
+  { pieces }: MatchedModel,
+  ownersOf: (material: number | null) => readonly Owner[],
+  find: (piece: Piece) => Iterable<Other>,
+): Sliced<Map<Owner, Map<Other, number>>> {
+  const all = new Map<Owner, number>();
+  const found = new Map<Owner, Map<Other, number>>();
+  for (const [at, piece] of pieces.entries()) {
+    if (at % PIECES_SLICE === PIECES_SLICE - 1) yield;
+    const owners = ownersOf(piece.material);
+    if (owners.length === 0) continue;
+    const others = [...find(piece)];
+    for (const owner of owners) {
+      all.set(owner, (all.get(owner) ?? 0) + piece.areaM2);
+      const areas = found.get(owner) ?? new Map<Other, number>();
+      for (const other of others) areas.set(other, (areas.get(other) ?? 0) + piece.areaM2);
+      found.set(owner, areas);
+    }
   }
-  return all > 0 ? found / all : 0;
+  for (const [owner, areas] of found) {
+    yield;
+    const whole = all.get(owner)!;
+    for (const [other, area] of areas) areas.set(other, whole > 0 ? area / whole : 0);
+  }
+  return found;
 }
 
-type Finder = (piece: Piece, from: MatchedModel) => boolean;
+/** The materials of a model that have a piece. */
+type Finder = (piece: Piece, from: MatchedModel) => ReadonlySet<number | null>;
 
 /**
- * Makes a test for pieces: whether this model, or some of its materials, has the same piece, or one of the same shape
- * near the same place. Places are indexed in cells, so that thousands of screws of one shape are not all compared.
+ * Makes a search for pieces: the materials of this model that have the same piece, or one of the same shape near the same
+ * place. Places are indexed in cells, so that thousands of screws of one shape are not all compared.
+ * @param isWanted leaves materials out
  */
-export function makeFinder({ pieces, survey }: MatchedModel, materials?: readonly (number | null)[]): Finder {
-  const ids = new Set<string>();
-  const cells = new Map<string, number[]>();
-  for (const piece of pieces) {
-    if (materials && !materials.includes(piece.material)) continue;
-    ids.add(piece.piece);
+export function* makeFinder(
+  { pieces, survey }: MatchedModel,
+  isWanted: (material: number | null) => boolean = () => true,
+): Sliced<Finder> {
+  const ids = new Map<string, Set<number | null>>();
+  const cells = new Map<string, Map<number | null, number[]>>();
+  for (const [at, piece] of pieces.entries()) {
+    if (at % PIECES_SLICE === PIECES_SLICE - 1) yield;
+    if (!isWanted(piece.material)) continue;
+    const withId = ids.get(piece.piece);
+    if (withId) withId.add(piece.material);
+    else ids.set(piece.piece, new Set([piece.material]));
     const [x, y, z] = placeOf(piece, survey) as [number, number, number];
     const key = cellOf(
       piece.shape,
@@ -142,24 +188,34 @@ export function makeFinder({ pieces, survey }: MatchedModel, materials?: readonl
       Math.floor(y / PLACE_SHARE),
       Math.floor(z / PLACE_SHARE),
     );
-    const places = cells.get(key);
+    const cell = cells.get(key) ?? new Map<number | null, number[]>();
+    cells.set(key, cell);
+    const places = cell.get(piece.material);
     if (places) places.push(x, y, z);
-    else cells.set(key, [x, y, z]);
+    else cell.set(piece.material, [x, y, z]);
   }
   return (piece, from) => {
-    if (ids.has(piece.piece)) return true;
+    const found = new Set(ids.get(piece.piece));
     const [x, y, z] = placeOf(piece, from.survey) as [number, number, number];
     const [cx, cy, cz] = [Math.floor(x / PLACE_SHARE), Math.floor(y / PLACE_SHARE), Math.floor(z / PLACE_SHARE)];
     for (let near = 0; near < 27; near++) {
       const [dx, dy, dz] = [(near % 3) - 1, (Math.floor(near / 3) % 3) - 1, Math.floor(near / 9) - 1];
-      const places = cells.get(cellOf(piece.shape, cx! + dx, cy! + dy, cz! + dz));
-      if (!places) continue;
-      for (let i = 0; i < places.length; i += 3) {
-        if (Math.hypot(places[i]! - x, places[i + 1]! - y, places[i + 2]! - z) <= PLACE_SHARE) return true;
+      const cell = cells.get(cellOf(piece.shape, cx! + dx, cy! + dy, cz! + dz));
+      for (const [material, places] of cell ?? []) {
+        if (!found.has(material) && isNear(places, x, y, z)) found.add(material);
       }
     }
-    return false;
+    return found;
   };
+}
+
+/** Whether one of some places, three numbers each, is near this one. */
+function isNear(places: readonly number[], x: number, y: number, z: number): boolean {
+  for (let i = 0; i < places.length; i += 3) {
+    const dx = Math.abs(places[i]! - x);
+    if (dx <= PLACE_SHARE && Math.hypot(dx, places[i + 1]! - y, places[i + 2]! - z) <= PLACE_SHARE) return true;
+  }
+  return false;
 }
 
 const cellOf = (shape: string, x: number, y: number, z: number) => `${shape} ${x} ${y} ${z}`;
@@ -171,32 +227,37 @@ function placeOf({ box }: Piece, { box: whole }: Survey): number[] {
   return whole.min.map((low, axis) => ((box.min[axis]! + box.max[axis]!) / 2 - low) / extent);
 }
 
-function pairByMeasure(
+function* pairByMeasure(
   slots: readonly Slot[],
   materials: readonly (number | null)[],
   before: MatchedModel,
   after: MatchedModel,
-): [string, number | null][] {
-  const scores = slots.flatMap((slot) => {
+): Sliced<[string, number | null][]> {
+  const scores: { slot: string; material: number | null; share: number }[] = [];
+  const [areaBefore, areaAfter] = [sumArea(before.survey), sumArea(after.survey)];
+  for (const slot of slots) {
+    yield;
     const was = before.survey.materials[slot.materials[0] ?? -1];
-    if (!was) return [];
-    return materials.flatMap((material) => {
+    if (!was) continue;
+    for (const material of materials) {
       const is = after.survey.materials[material ?? -1];
-      const share = is ? likeness(was, before.survey, is, after.survey) : 0;
-      return share >= 1 - MEASURE_SHARE ? [{ slot: slot.slot, material, share }] : [];
-    });
-  });
+      const share = is ? likeness(was, areaBefore, is, areaAfter) : 0;
+      if (share >= 1 - MEASURE_SHARE) scores.push({ slot: slot.slot, material, share });
+    }
+  }
   // Measures alone cannot tell two similar materials apart.
-  const lone = scores.filter(
-    (score) => scores.filter((other) => other.slot === score.slot || other.material === score.material).length === 1,
+  const ofSlot = groupBy(scores, ({ slot }) => slot);
+  const ofMaterial = groupBy(scores, ({ material }) => material);
+  return takeBest(
+    scores.filter(({ slot, material }) => ofSlot.get(slot)!.length === 1 && ofMaterial.get(material)!.length === 1),
   );
-  return takeBest(lone);
 }
 
+const sumArea = ({ materials }: Survey) => materials.reduce((sum, { areaM2 }) => sum + areaM2, 0) || 1;
+
 /** The worst ratio of area share and UV measures; 1 if all are equal. */
-function likeness(a: SurveyedMaterial, inA: Survey, b: SurveyedMaterial, inB: Survey): number {
-  const total = ({ materials }: Survey) => materials.reduce((sum, { areaM2 }) => sum + areaM2, 0) || 1;
-  const ratios = [ratio(a.areaM2 / total(inA), b.areaM2 / total(inB))];
+function likeness(a: SurveyedMaterial, areaOfA: number, b: SurveyedMaterial, areaOfB: number): number {
+  const ratios = [ratio(a.areaM2 / areaOfA, b.areaM2 / areaOfB)];
   if (!a.uv !== !b.uv) return 0;
   if (a.uv && b.uv) ratios.push(ratio(a.uv.coverage, b.uv.coverage), 1 - Math.abs(a.uv.outside - b.uv.outside));
   return Math.min(...ratios);
@@ -220,6 +281,16 @@ function takeBest(
     pairs.push([slot, material]);
   }
   return pairs;
+}
+
+function groupBy<Item, Key>(items: Iterable<Item>, keyOf: (item: Item) => Key): Map<Key, Item[]> {
+  const groups = new Map<Key, Item[]>();
+  for (const item of items) {
+    const group = groups.get(keyOf(item));
+    if (group) group.push(item);
+    else groups.set(keyOf(item), [item]);
+  }
+  return groups;
 }
 
 function listDrawn(survey: Survey): (number | null)[] {

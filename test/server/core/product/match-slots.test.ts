@@ -3,6 +3,7 @@ import { compareModels } from '../../../../server/core/product/compare-models.ts
 import { claimByOrigin, claimByPlaces, matchSlots, toClaims } from '../../../../server/core/product/match-slots.ts';
 import { deriveSlots } from '../../../../server/core/product/slot.ts';
 import type { Piece, Survey, SurveyedMaterial } from '../../../../server/core/product/survey.ts';
+import { finish, type Sliced } from '../../../../server/core/slices.ts';
 import { makeSurvey } from '../../../support/make-survey.ts';
 
 const UNIT_BOX = { min: [0, 0, 0], max: [1, 1, 1] };
@@ -53,7 +54,7 @@ describe('slots of the next model', () => {
       { name: 'Legs', pieces: 'abc' },
       { name: 'Seat', pieces: 'def' },
     ]);
-    const { matches, lost, added } = matchSlots(deriveSlots(before.survey), before, after);
+    const { matches, lost, added } = finish(matchSlots(deriveSlots(before.survey), before, after));
     expect(matches).toEqual([
       { slot: 'seat', material: 1, by: 'name' },
       { slot: 'legs', material: 0, by: 'name' },
@@ -73,7 +74,7 @@ describe('slots of the next model', () => {
       ],
       { scale: 100 },
     );
-    const { matches } = matchSlots(deriveSlots(before.survey), before, after);
+    const { matches } = finish(matchSlots(deriveSlots(before.survey), before, after));
     expect(matches).toContainEqual({ slot: 'seat', material: 1, by: 'pieces' });
     expect(matches).toContainEqual({ slot: 'legs', material: 0, by: 'pieces' });
   });
@@ -88,7 +89,7 @@ describe('slots of the next model', () => {
       ],
       { shift: 0.02 },
     );
-    expect(matchSlots(slots, before, near).matches).toEqual([{ slot: 'seat', material: 0, by: 'pieces' }]);
+    expect(finish(matchSlots(slots, before, near)).matches).toEqual([{ slot: 'seat', material: 0, by: 'pieces' }]);
     const far = makeModel(
       [
         { name: 'other', pieces: 'abc', more: { areaM2: 9 } },
@@ -96,7 +97,7 @@ describe('slots of the next model', () => {
       ],
       { shift: 0.4 },
     );
-    const refused = matchSlots(slots, before, far);
+    const refused = finish(matchSlots(slots, before, far));
     expect(refused.matches).toEqual([]);
     expect(refused.lost).toEqual(['seat']);
   });
@@ -120,7 +121,7 @@ describe('slots of the next model', () => {
       { name: 'm1', pieces: 'x', more: { areaM2: 1, uv: uv(0.2) } },
       { name: 'm2', pieces: 'y', more: { areaM2: 2.02, uv: uv(0.81) } },
     ]);
-    expect(matchSlots(slots, before, after).matches).toEqual(
+    expect(finish(matchSlots(slots, before, after)).matches).toEqual(
       expect.arrayContaining([
         { slot: 'seat', material: 1, by: 'uv-and-area' },
         { slot: 'legs', material: 0, by: 'uv-and-area' },
@@ -130,7 +131,7 @@ describe('slots of the next model', () => {
       { name: 'm1', pieces: 'x', more: { areaM2: 1.5, uv: uv(0.5) } },
       { name: 'm2', pieces: 'y', more: { areaM2: 1.5, uv: uv(0.5) } },
     ]);
-    expect(matchSlots(slots, before, twins).matches).toEqual([]);
+    expect(finish(matchSlots(slots, before, twins)).matches).toEqual([]);
   });
 
   it('keep their settings through claims, and lost slots stay without primitives', () => {
@@ -143,7 +144,7 @@ describe('slots of the next model', () => {
       { name: 'Material.002', pieces: 'abc' },
       { name: 'New', pieces: 'qrs', more: { areaM2: 7 } },
     ]);
-    const next = deriveSlots(after.survey, slots, toClaims(matchSlots(slots, before, after)));
+    const next = deriveSlots(after.survey, slots, toClaims(finish(matchSlots(slots, before, after))));
     expect(next.map(({ slot, label, materials }) => ({ slot, label, materials }))).toEqual([
       { slot: 'seat', label: 'my Seat', materials: [0] },
       { slot: 'new', label: 'New', materials: [1] },
@@ -212,7 +213,9 @@ describe('the changes in another model', () => {
       { scale: 1.1 },
     );
     const slots = deriveSlots(before.survey);
-    const changes = compareModels(slots, before, { ...after, bytes: 2_000_000 }, matchSlots(slots, before, after));
+    const changes = finish(
+      compareModels(slots, before, { ...after, bytes: 2_000_000 }, finish(matchSlots(slots, before, after))),
+    );
     expect(changes.lost).toEqual(['legs']);
     expect(changes.added).toEqual(['Piping']);
     expect(changes.pieces).toEqual({ same: 2, added: 2, gone: 4 });
@@ -222,5 +225,53 @@ describe('the changes in another model', () => {
     expect(text).toContain('Not found in the new model: Legs');
     expect(text).toContain('1,100 × 1,100 × 1,100 mm; was 1,000 × 1,000 × 1,000 mm');
     expect(text).toContain('2.0 MB; was 1.0 kB');
+  });
+});
+
+describe('many pieces', () => {
+  /** Steps of work, each with how many pieces it looked at. */
+  function countLooks(work: Sliced<unknown>, looks: () => number): number[] {
+    const steps: number[] = [];
+    for (let last = 0; ; last = looks()) {
+      const { done } = work.next();
+      steps.push(looks() - last);
+      if (done) return steps;
+    }
+  }
+
+  it('are matched and compared in slices, and each is looked at a few times, however many materials there are', () => {
+    const parts = 40;
+    const each = 50;
+    let looked = 0;
+    const make = (model: string) => {
+      const names = Array.from({ length: parts }, (_, part) => ({ name: `${model}${part}`, pieces: 'a'.repeat(each) }));
+      const made = makeModel(names);
+      const pieces = made.pieces.map(
+        (piece, at): Piece => ({
+          ...piece,
+          piece: `${model}${at}`,
+          shape: `s${at % parts}`,
+          get box() {
+            looked++;
+            return piece.box;
+          },
+        }),
+      );
+      return { ...made, pieces };
+    };
+    const [before, after] = [make('old'), make('new')];
+    const slots = deriveSlots(before.survey);
+    const matching = countLooks(matchSlots(slots, before, after), () => looked);
+    expect(matching.length).toBeGreaterThan(40);
+    expect(Math.max(...matching)).toBeLessThanOrEqual(100);
+    // once where a piece is indexed and once where it is looked for, in both models
+    expect(looked).toBe(4 * parts * each);
+    looked = 0;
+    const comparing = countLooks(
+      compareModels(slots, before, after, { matches: [], lost: [], added: [] }),
+      () => looked,
+    );
+    expect(Math.max(...comparing)).toBeLessThanOrEqual(100);
+    expect(looked).toBe(2 * parts * each);
   });
 });
