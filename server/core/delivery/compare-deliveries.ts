@@ -101,7 +101,7 @@ export function* compareDeliveries(before: Holding, after: Holding, background: 
     ...compareSlots(before, after, background, markAll),
     ...listed,
     ...compareFinishes(before, after, background, uses, differing),
-    ...compareOrder(before, after),
+    ...(yield* compareOrder(before, after)),
   ];
   return {
     changes: [...changes, ...compareFiles(before, after, changes.length > 0, markAll)],
@@ -119,7 +119,11 @@ export function* isSameHolding(before: Holding, after: Holding): Sliced<boolean>
 type Listed = DeliveryManifest['variants'][number];
 
 function* compareVariants(before: Holding, after: Holding, { labels }: Background, differing: Set<string>) {
-  const earlier = new Map(before.variants.map((variant) => [foldCode(variant.code), variant]));
+  const earlier = new Map<string, Listed>();
+  for (const [at, variant] of before.variants.entries()) {
+    if (at % SLICE === SLICE - 1) yield;
+    earlier.set(foldCode(variant.code), variant);
+  }
   const names = new Map([...before.finishes, ...after.finishes].map(({ finish, name }) => [foldCode(finish), name]));
   const nameOf = (code: string | undefined) => (code === undefined ? null : (names.get(foldCode(code)) ?? code));
   const byName = after.names === 'name';
@@ -175,17 +179,14 @@ function* compareVariants(before: Holding, after: Holding, { labels }: Backgroun
         });
     }
   }
-  const withdrawn = [...earlier].map(([key, variant]): DeliveryChange => {
+  const withdrawn: DeliveryChange[] = [];
+  for (const [key, variant] of earlier) {
+    if (withdrawn.length % SLICE === SLICE - 1) yield;
     differing.add(key);
-    const breaking = { breaking: true } as const;
-    return {
-      kind: 'variant-withdrawn',
-      variant: variant.code,
-      variants: 1,
-      ...breaking,
-      message: texts.withdrawn(variant),
-    };
-  });
+    const message = texts.withdrawn(variant);
+    withdrawn.push({ kind: 'variant-withdrawn', variant: variant.code, variants: 1, breaking: true, message });
+  }
+  yield;
   const chosen = [...choices.values()].map(({ slot, was, is, in: variants }): DeliveryChange => {
     const only = variants.length === 1 ? variants[0]! : null;
     const message = texts.choice(labels.get(slot) ?? slot, nameOf(was), nameOf(is), variants.length, only);
@@ -291,15 +292,26 @@ function compareFinishes(
   });
 }
 
-function compareOrder(before: Holding, after: Holding): DeliveryChange[] {
+function* compareOrder(before: Holding, after: Holding): Sliced<DeliveryChange[]> {
   const changes: DeliveryChange[] = [];
   if (foldCode(before.default) !== foldCode(after.default) && after.variants.length > 0) {
     const message = texts.default({ was: before.default, is: after.default });
     changes.push({ kind: 'default-changed', variant: after.default, variants: 0, message });
   }
-  const places = new Map(before.variants.map(({ code }, place) => [foldCode(code), place]));
-  const common = after.variants.flatMap(({ code }) => places.get(foldCode(code)) ?? []);
-  if (common.some((place, at) => at > 0 && place < common[at - 1]!)) {
+  const places = new Map<string, number>();
+  for (const [place, { code }] of before.variants.entries()) {
+    if (place % SLICE === 0) yield;
+    places.set(foldCode(code), place);
+  }
+  let last = -1;
+  let inOrder = true;
+  for (const [at, { code }] of after.variants.entries()) {
+    if (at % SLICE === 0) yield;
+    const place = places.get(foldCode(code)) ?? last;
+    if (place < last) inOrder = false;
+    last = place;
+  }
+  if (!inOrder) {
     changes.push({ kind: 'order-changed', variants: 0, message: texts.order });
   }
   return changes;
