@@ -5,9 +5,10 @@ import { groupFindings } from '../core/product/group-findings.ts';
 import { fillSlotDefaults } from '../core/product/slot-defaults.ts';
 import { listProposals } from '../core/repair/list-proposals.ts';
 import type { Repair } from '../core/repair/repair.ts';
-import { listScheduleFindings } from '../core/schedule/list-schedule-findings.ts';
+import { findInSchedule } from '../core/schedule/list-schedule-findings.ts';
 import { listUsedFinishes, type Schedule } from '../core/schedule/schedule.ts';
 import type { Context } from './context.ts';
+import { inTurns } from './in-turns.ts';
 import { type LoadedProduct, toPlainScope } from './loaded-product.ts';
 import { packSchedule } from './packed-schedules.ts';
 
@@ -82,7 +83,7 @@ export async function checkProductSchedule(
     const scope = toPlainScope(loaded, listUsedFinishes(schedule));
     return planner.run({ kind: 'schedule-findings', scope, schedule: await packSchedule(schedule) }, signal);
   }
-  return listScheduleFindings(schedule, slots, line, finishes.byCode, finishes.articles);
+  return inTurns(findInSchedule(schedule, slots, line, finishes.byCode, finishes.articles));
 }
 
 /** Findings about the finishes of the schedule. */

@@ -29,13 +29,13 @@ interface Misnamed {
 /**
  * Reports variants that look the same, and variants that are named after a finish they do not have: one finding each.
  */
-export function checkVariants(
+export function* checkVariants(
   schedule: Schedule,
   slots: readonly Slot[],
   finishes: ReadonlyMap<string, Finish>,
   range: readonly RangedFinish[],
-): Finding[] {
-  return [...checkTwins(schedule, slots), ...checkMisnamed(finish(listMisnamed(schedule, slots, finishes, range)))];
+): Sliced<Finding[]> {
+  return [...checkTwins(schedule, slots), ...checkMisnamed(yield* listMisnamed(schedule, slots, finishes, range))];
 }
 
 function checkTwins(schedule: Schedule, slots: readonly Slot[]): Finding[] {

@@ -4,8 +4,9 @@ import { describeRule, type Line, listOptions, listRange, type RangedFinish } fr
 import { compileRules, type SlotRule, takesFinishes } from '../line/rules.ts';
 import { type Finding, makeFinding } from '../product/finding.ts';
 import type { Slot } from '../product/slot.ts';
+import { finish, SLICE, type Sliced } from '../slices.ts';
 import { checkVariants } from './check-variants.ts';
-import { choiceOf, type Schedule } from './schedule.ts';
+import { choiceOf, listUsedFinishes, type Schedule } from './schedule.ts';
 
 /** Pairs of finishes listed for one rule; one more finding gives the number of the rest. */
 const PAIRS_NAMED = 20;
@@ -21,13 +22,31 @@ export function listScheduleFindings(
   finishes: ReadonlyMap<string, Finish>,
   articles: ReadonlyMap<string, Article> = new Map(),
 ): Finding[] {
+  return finish(findInSchedule(schedule, slots, line, finishes, articles));
+}
+
+/** The same in slices, for a few rows and a large library. */
+export function* findInSchedule(
+  schedule: Schedule,
+  slots: readonly Slot[],
+  line: Line | null,
+  finishes: ReadonlyMap<string, Finish>,
+  articles: ReadonlyMap<string, Article>,
+): Sliced<Finding[]> {
   const range = listRange(line, finishes);
+  yield;
+  const used = new Set(listUsedFinishes(schedule).map(foldCode));
+  const inUse: RangedFinish[] = [];
+  for (const [at, item] of range.entries()) {
+    if (at % SLICE === SLICE - 1) yield;
+    if (used.has(foldCode(item.finish.finish))) inUse.push(item);
+  }
   return [
-    ...checkCells(schedule, slots, line, range),
+    ...checkCells(schedule, slots, line, inUse),
     ...(line ? checkRules(schedule, line, compileRules({ slots, line, finishes, articles })) : []),
     ...checkAbsentSlots(schedule, slots),
     ...checkNames(schedule),
-    ...checkVariants(schedule, slots, finishes, range),
+    ...(yield* checkVariants(schedule, slots, finishes, range)),
   ];
 }
 

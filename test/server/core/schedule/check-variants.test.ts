@@ -24,7 +24,7 @@ const scheduleOf = (...rows: Row[]): Schedule => ({
   default: rows[0]![0],
   variants: rows.map(([code, name, seat, piping]) => ({ code, name, choices: { seat, piping } })),
 });
-const check = (...rows: Row[]) => checkVariants(scheduleOf(...rows), SLOTS, FINISHES, RANGED);
+const check = (...rows: Row[]) => finish(checkVariants(scheduleOf(...rows), SLOTS, FINISHES, RANGED));
 const listWrong = (...rows: Row[]) =>
   finish(listMisnamed(scheduleOf(...rows), SLOTS, FINISHES, RANGED)).map(({ variant, says }) => [variant, says]);
 
@@ -51,8 +51,8 @@ describe('variants with the same choices', () => {
   it('are compared by slots that change: a choice on a fixed slot makes no difference', () => {
     const slots = SLOTS.map((slot) => ({ ...slot, fixed: slot.slot === 'piping' }));
     const rows = scheduleOf(['A', 'First', 'OAK-1', 'PC-9'], ['B', 'Second', 'OAK-1', 'LIN-7']);
-    expect(checkVariants(rows, slots, FINISHES, RANGED).map(({ code }) => code)).toEqual(['same-choices']);
-    expect(checkVariants(rows, SLOTS, FINISHES, RANGED)).toEqual([]);
+    expect(finish(checkVariants(rows, slots, FINISHES, RANGED)).map(({ code }) => code)).toEqual(['same-choices']);
+    expect(finish(checkVariants(rows, SLOTS, FINISHES, RANGED))).toEqual([]);
   });
 });
 

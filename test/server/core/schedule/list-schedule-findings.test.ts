@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import type { Line, Rule } from '../../../../server/core/line/line.ts';
-import { listScheduleFindings } from '../../../../server/core/schedule/list-schedule-findings.ts';
+import { findInSchedule, listScheduleFindings } from '../../../../server/core/schedule/list-schedule-findings.ts';
 import type { Schedule } from '../../../../server/core/schedule/schedule.ts';
 import { byFoldedCode, makeFinish } from '../../../support/make-finish.ts';
 import { makeRuledLine, makeRuledSlots, RULED_FINISHES } from '../../../support/rules.ts';
@@ -95,5 +95,33 @@ describe('findings of finishes that are leaving the range', () => {
       { code: 'finish-discontinued', where: 'slot piping', seen: 'HIDE', expected: 'LOOP' },
     ]);
     expect(findings[0]!.message).toContain('LOOP replaces it');
+  });
+});
+
+describe('findings with a large library and no line', () => {
+  it('are found in slices, which look at few finishes each', () => {
+    let looked = 0;
+    const library = Array.from({ length: 4000 }, (_, i) => {
+      const made = makeFinish(`F${i}`, { name: `Fabric ${i}` });
+      const get = () => {
+        looked++;
+        return made.finish;
+      };
+      return Object.defineProperty({ ...made }, 'finish', { get, enumerable: true });
+    });
+    const finishes = byFoldedCode(library);
+    const schedule = scheduleOf(['A', 'F1', 'F2'], ['B', 'F1', 'NONE']);
+    const slots = makeRuledSlots('seat', 'piping');
+    const work = findInSchedule(schedule, slots, null, finishes, new Map());
+    let most = 0;
+    for (;;) {
+      looked = 0;
+      const { done, value } = work.next();
+      most = Math.max(most, looked);
+      if (!done) continue;
+      expect(value.map(({ code }) => code)).toContain('finish-not-in-options');
+      break;
+    }
+    expect(most).toBeLessThanOrEqual(1000);
   });
 });
