@@ -3,7 +3,7 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import type { BrowserContext, ElementHandle, Page } from 'puppeteer-core';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import { findViolations } from '../support/check-access.ts';
+import { listAxeViolations } from '../support/check-axe.ts';
 import { readFocus, tabTo } from '../support/keyboard.ts';
 import { openPages } from '../support/open-pages.ts';
 import { startService, type TestService } from '../support/start-service.ts';
@@ -24,8 +24,6 @@ beforeAll(async () => {
   service = await startService({ DYEWORKS_DEMO: 'on' });
   await service.filled;
   ({ browser, page } = await openPages(faults));
-  // what is still fading in has less contrast than it will have
-  await page.emulateMediaFeatures([{ name: 'prefers-reduced-motion', value: 'reduce' }]);
 });
 
 afterAll(async () => {
@@ -44,14 +42,14 @@ async function press(name: string | RegExp): Promise<void> {
 /** No state of the pages may lose the focus or break a rule of accessibility. */
 async function expectSound(): Promise<void> {
   expect(await readFocus(page)).not.toBe('');
-  expect(await findViolations(page)).toEqual([]);
+  expect(await listAxeViolations(page)).toEqual([]);
 }
 
 describe('a newcomer by the keyboard alone', () => {
   it('adds a product from a supplier’s file', async () => {
     await page.goto(service.url);
     await see('Add line');
-    expect(await findViolations(page)).toEqual([]);
+    expect(await listAxeViolations(page)).toEqual([]);
     const path = join(folder, 'Dining_chair.glb');
     await writeFile(path, await makeSupplierChair());
     await tabTo(page, 'Choose a file');

@@ -149,7 +149,7 @@ describe('a supplier’s chair', () => {
     await press('Choose pieces');
     await page.waitForSelector('.pieces tbody input');
     await page.locator('.pieces tbody tr:first-child input').click();
-    await page.locator('.piece-choice form input').fill('picked by hand');
+    await page.locator('::-p-xpath(//label[span[normalize-space()="Slot name"]]//input)').fill('picked by hand');
     await press('Separate pieces');
     await see('revision 5,');
     expect((await getSlots()).map((slot: { label: string }) => slot.label)).toContain('picked by hand');

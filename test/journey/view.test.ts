@@ -237,6 +237,31 @@ describe('colours', () => {
   });
 });
 
+describe('the sheet of parts', () => {
+  it('marks the row of the part under the pointer, and the part of the row', async () => {
+    await pressButton(page, 'Front');
+    await page.mouse.move(...(await atShare(0.5)));
+    await page.waitForFunction(
+      () => document.querySelector<HTMLInputElement>('.slots .pointed-at input')?.value === 'Body',
+    );
+    await page.hover('.slots tbody tr:nth-child(1)');
+    await page.waitForFunction(() => document.querySelector('.pick-bar [aria-live]')?.textContent !== '');
+    const name = await page.$eval('.slots tbody tr:nth-child(1) input', (field) => field.value);
+    expect(await page.$eval('.pick-bar [aria-live]', (line) => line.textContent)).toContain(name);
+  });
+
+  it('makes a slot from a piece that is clicked and named', async () => {
+    await page.mouse.click(...(await atShare(0.9)));
+    await seeText(page, '1 piece ticked.');
+    await page.locator('::-p-xpath(//label[span[normalize-space()="Slot name"]]//input)').fill('right cheek');
+    await page.keyboard.press('Enter');
+    await seeText(page, 'revision 2,', 60_000);
+    const { slots } = (await service.call('GET', `${PATH}/slots`)).body;
+    expect(slots.map(({ label }: { label: string }) => label)).toContain('right cheek');
+    await page.waitForSelector('button[title="Undo: repairs, revision 2"]');
+  });
+});
+
 it('without WebGL, pictures take the place of the view', async () => {
   const { browser: plain, page: other } = await openPages(faults);
   await other.goto(`${service.url}/products/CUBES/parts`);

@@ -127,7 +127,8 @@ export const contentsTexts = {
 /** Texts of choosing pieces by hand, to make a slot of them. */
 export const piecesTexts = {
   heading: 'Pieces',
-  intro: (pieces: number) => `The model has ${count(pieces, 'separate piece')}. You can make a slot from any of them.`,
+  intro: (pieces: number) =>
+    `The model has ${count(pieces, 'separate piece')}. Click them in the view, or choose them from the list, then give them a name: they become a slot.`,
   choose: 'Choose pieces',
   hide: 'Hide pieces',
   loading: 'Loading pieces.',

@@ -64,7 +64,7 @@ export function createProductModel(code: string) {
   const variants = computed(() => schedule.draft.value.rows);
   const view = createViewModel({ product: code, slots, variants });
   const repairs = createRepairsModel(code, () => loadRevision(benchTexts.steps.repairs));
-  const pieces = createPiecesModel(code, repairs);
+  const pieces = createPiecesModel(code, repairs, view.picked);
   const preparation = createPreparationModel(code, () => loadRevision(() => benchTexts.steps.replay), history);
   const revisions = createRevisionsModel(code, () => loadRevision(benchTexts.steps.useRevision));
   /** Messages about one revision; another revision clears them. */

@@ -1,4 +1,4 @@
-import { batch, computed, signal } from '@preact/signals';
+import { batch, computed, type Signal, signal } from '@preact/signals';
 import type { Piece, Survey } from '../../../../server/core/product/survey.ts';
 import type { RepairOf } from '../../../../server/core/repair/repair.ts';
 import type { SurveyAnswer } from '../../../../server/http/contracts/survey.ts';
@@ -6,14 +6,20 @@ import { get, getErrorMessage, seg } from '../../../api.ts';
 import { piecesTexts } from '../../../texts/product-contents.ts';
 import type { RepairsModel } from '../readiness/repairs-model.ts';
 
-/** Choosing pieces by hand, to make a slot from them. The pieces are loaded on demand. */
-export function createPiecesModel(product: string, repairs: RepairsModel) {
+/**
+ * Choosing pieces by hand, to make a slot from them. The pieces are loaded on demand.
+ * @param ticked ids of the chosen pieces, which the view shows and changes too
+ */
+export function createPiecesModel(
+  product: string,
+  repairs: RepairsModel,
+  ticked: Signal<ReadonlySet<string>> = signal<ReadonlySet<string>>(new Set()),
+) {
   const open = signal(false);
   const busy = signal(false);
   const problem = signal<string | null>(null);
   const survey = signal<Survey | null>(null);
   const pieces = signal<readonly Piece[]>([]);
-  const ticked = signal<ReadonlySet<string>>(new Set());
   const filter = signal('');
   const name = signal('');
   /** The result of the last separation. */
@@ -55,7 +61,13 @@ export function createPiecesModel(product: string, repairs: RepairsModel) {
     message.value = null;
   }
 
+  function untickAll(): void {
+    ticked.value = new Set();
+  }
+
   async function separate(): Promise<void> {
+    // pieces can be picked in the view while the list is closed
+    if (!survey.value) await load();
     if (!survey.value) return;
     const plan = planSeparations(pieces.value, ticked.value, name.value.trim(), survey.value);
     busy.value = true;
@@ -89,6 +101,7 @@ export function createPiecesModel(product: string, repairs: RepairsModel) {
     toggle,
     reload,
     tick,
+    untickAll,
     separate,
   };
 }

@@ -22,7 +22,48 @@ export function PiecesSection({ model }: { readonly model: ProductModel }) {
         {pieces.open.value ? texts.hide : texts.choose}
       </button>
       {pieces.open.value && <PieceChoice model={model} />}
+      {(pieces.open.value || pieces.ticked.value.size > 0) && <SeparateForm model={model} />}
+      <Notice text={pieces.problem.value ?? pieces.message.value} />
     </section>
+  );
+}
+
+/** Names the chosen pieces, which makes them a slot. */
+function SeparateForm({ model }: { readonly model: ProductModel }) {
+  const { pieces, repairs } = model;
+  const ticked = pieces.ticked.value;
+  const busy = pieces.busy.value || repairs.work.value !== null;
+  return (
+    <form
+      class="total"
+      onSubmit={(event) => {
+        event.preventDefault();
+        void pieces.separate();
+      }}
+    >
+      <div class="actions">
+        <Field inline name={texts.slotName}>
+          <input
+            type="text"
+            value={pieces.name.value}
+            onInput={(event) => {
+              pieces.name.value = event.currentTarget.value;
+            }}
+          />
+        </Field>
+        <button type="submit" class="main" disabled={busy || ticked.size === 0 || pieces.name.value.trim() === ''}>
+          {texts.separate}
+        </button>
+        {ticked.size > 0 && (
+          <button type="button" disabled={busy} onClick={pieces.untickAll}>
+            {texts.untickAll}
+          </button>
+        )}
+      </div>
+      <p class="soft" role="status">
+        {busy ? texts.separating : texts.tickedCount(ticked.size)}
+      </p>
+    </form>
   );
 }
 
@@ -32,8 +73,7 @@ function PieceChoice({ model }: { readonly model: ProductModel }) {
   const found = pieces.found.value;
   const ticked = pieces.ticked.value;
   const busy = pieces.busy.value || repairs.work.value !== null;
-  if (!survey)
-    return pieces.problem.value ? <Notice text={pieces.problem.value} /> : <p role="status">{texts.loading}</p>;
+  if (!survey) return pieces.problem.value ? null : <p role="status">{texts.loading}</p>;
   return (
     <div class="piece-choice arrives">
       <PieceDrawing pieces={pieces.pieces.value} ticked={ticked} />
@@ -90,37 +130,6 @@ function PieceChoice({ model }: { readonly model: ProductModel }) {
           {found.length === 0 && texts.noMatch}
           {found.length > ROWS && texts.moreShapes(found.length - ROWS)}
         </p>
-        <form
-          class="total"
-          onSubmit={(event) => {
-            event.preventDefault();
-            void pieces.separate();
-          }}
-        >
-          <div class="actions">
-            <Field inline name={texts.slotName}>
-              <input
-                type="text"
-                value={pieces.name.value}
-                onInput={(event) => {
-                  pieces.name.value = event.currentTarget.value;
-                }}
-              />
-            </Field>
-            <button type="submit" class="main" disabled={busy || ticked.size === 0 || pieces.name.value.trim() === ''}>
-              {texts.separate}
-            </button>
-            {ticked.size > 0 && (
-              <button type="button" disabled={busy} onClick={() => pieces.tick(pieces.pieces.value, false)}>
-                {texts.untickAll}
-              </button>
-            )}
-          </div>
-          <p class="soft" role="status">
-            {busy ? texts.separating : texts.tickedCount(ticked.size)}
-          </p>
-        </form>
-        <Notice text={pieces.problem.value ?? pieces.message.value} />
       </div>
     </div>
   );

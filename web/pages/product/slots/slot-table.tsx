@@ -63,11 +63,23 @@ interface SlotRowProps {
 
 function SlotRow({ model, slot, open, onOpen }: SlotRowProps) {
   const change = (json: Parameters<ProductModel['changeSlot']>[1]) => void model.changeSlot(slot.slot, json);
+  const { view } = model;
+  const isPointed = view.pointed.value?.slot === slot.slot;
+  const light = (on: boolean) => {
+    view.lit.value = on ? { slot: slot.slot } : null;
+  };
   const line = model.line.value;
   const position = line?.positions.find((candidate) => candidate.position === slot.position);
   return (
     <>
-      <tr>
+      {/* a row and its part light up together, both ways */}
+      <tr
+        class={isPointed ? 'pointed-at' : undefined}
+        onPointerEnter={() => light(true)}
+        onPointerLeave={() => light(false)}
+        onFocusCapture={() => light(true)}
+        onBlurCapture={() => light(false)}
+      >
         <th scope="row">
           <EditText label={texts.label(slot.slot)} value={slot.label} onCommit={(label) => change({ label })} />
           <small class="soft">
