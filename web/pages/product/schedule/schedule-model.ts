@@ -186,24 +186,28 @@ export function createScheduleModel(
     }
   }
 
-  /** Stores a version. @param next what the draft is then; the stored version itself by default */
-  async function put(wanted: Draft, next?: Draft): Promise<void> {
+  /**
+   * Stores a version. The draft goes from one state to another with it; what was edited meanwhile stays on top.
+   * @param next what the draft is then; the stored version itself by default
+   */
+  async function put(wanted: Draft, from = wanted, next?: Draft): Promise<void> {
     const json = { ...toSchedule(wanted), template: wanted.template ?? null };
     const { data, etag } = await call<ScheduleAnswer>('PUT', path, { json, ifMatch: tag.value });
     const stored = fromSchedule(data, wanted, true);
-    show(stored, etag, next);
+    const to = next ?? stored;
+    show(stored, etag, draft.value === from ? to : mergeDrafts(from, draft.value, to, true).merged);
     message.value = next ? null : texts.saved(data.variants.length);
     onSaved();
   }
 
   /** Stores an earlier version again, as a step of undo or redo. */
-  async function putAgain(wanted: Draft, next: Draft): Promise<void> {
+  async function putAgain(wanted: Draft, from: Draft, next: Draft): Promise<void> {
     try {
-      await put(wanted, next);
+      await put(wanted, from, next);
     } catch (error) {
       if (!isStale(error)) throw error;
-      const mine = draft.value;
-      meet(saved.value, mine, await fetchSchedule(saved.value));
+      const theirs = await fetchSchedule(saved.value);
+      meet(saved.value, draft.value, theirs);
       throw new Error(texts.undoMet);
     }
   }
@@ -212,7 +216,7 @@ export function createScheduleModel(
     // the first version has none before it to return to
     if (before.rows.length === 0) return;
     const after = saved.value;
-    history.add({ label, undo: () => putAgain(before, unsaved), redo: () => putAgain(after, after) });
+    history.add({ label, undo: () => putAgain(before, after, unsaved), redo: () => putAgain(after, unsaved, after) });
   }
 
   const isStale = (error: unknown) => error instanceof ApiProblem && error.code === 'stale-schedule';
@@ -228,7 +232,8 @@ export function createScheduleModel(
         await put(unsaved);
       } catch (error) {
         if (!isStale(error)) throw error;
-        if (!meet(before, unsaved, await fetchSchedule(before)) || rowProblems.value.size > 0) return;
+        const others = await fetchSchedule(before);
+        if (!meet(before, draft.value, others) || rowProblems.value.size > 0) return;
         const said = message.value;
         const theirs = saved.value;
         const mergedDraft = draft.value;

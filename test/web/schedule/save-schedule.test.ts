@@ -1,0 +1,100 @@
+import { afterAll, beforeAll, beforeEach, describe, expect, it, vi } from 'vitest';
+import { createHistory } from '../../../web/pages/product/bench/history.ts';
+import { setChoice, setName } from '../../../web/pages/product/schedule/schedule-draft.ts';
+import { createScheduleModel } from '../../../web/pages/product/schedule/schedule-model.ts';
+import { addProduct, putLineOfFinishes } from '../../support/job.ts';
+import { readRegistryModel } from '../../support/registry-models.ts';
+import { startService, type TestService } from '../../support/start-service.ts';
+
+// What happens to edits that are made while a schedule is saved, against a real service.
+
+let service: TestService;
+let slot: string;
+/** Runs after the service has answered a PUT, and before the page knows. */
+let meanwhile: (() => void) | null = null;
+beforeAll(async () => {
+  service = await startService();
+  await putLineOfFinishes(service);
+  [slot] = (await addProduct(service, 'GO', readRegistryModel('oculus-go/none.glb'))) as [string];
+  const { fetch } = globalThis;
+  vi.stubGlobal('fetch', async (path: string, init: RequestInit) => {
+    const answer = await fetch(new URL(path, service.url), init);
+    if (init.method === 'PUT') {
+      meanwhile?.();
+      meanwhile = null;
+    }
+    return answer;
+  });
+});
+afterAll(async () => {
+  vi.unstubAllGlobals();
+  await service.close();
+});
+
+const path = '/api/products/GO/schedule';
+const readNames = async () =>
+  (await service.call('GET', path)).body.variants.map(({ name }: { name: string }) => name) as string[];
+const putNames = async (first: string, second: string) => {
+  const choices = { [slot]: 'COAL_4' };
+  const variants = [
+    { code: 'A', name: first, choices },
+    { code: 'B', name: second, choices },
+  ];
+  expect((await service.call('PUT', path, { default: 'A', variants })).status).toBeLessThan(300);
+};
+async function open(create = createScheduleModel) {
+  const history = createHistory();
+  const model = create('GO', () => undefined, history);
+  await model.load();
+  const names = () => model.draft.value.rows.map(({ name }) => name);
+  const name = (at: number, text: string) => model.edit((draft) => setName(draft, draft.rows[at]!.key, text));
+  return { ...model, history, names, name };
+}
+
+beforeEach(async () => {
+  await putNames('One', 'Two');
+});
+
+describe('edits while a save is under way', () => {
+  it('stay, as not saved yet, and undo leads back over them', async () => {
+    const model = await open();
+    model.name(0, 'First');
+    meanwhile = () => model.name(1, 'Second');
+    await model.save();
+    expect(model.names()).toEqual(['First', 'Second']);
+    expect([...model.changes.value.rows.values()]).toEqual(['saved', 'changed']);
+    expect(await readNames()).toEqual(['First', 'Two']);
+    await model.history.undo();
+    expect(await readNames()).toEqual(['One', 'Two']);
+    expect(model.names()).toEqual(['First', 'Second']);
+    await model.history.redo();
+    expect(await readNames()).toEqual(['First', 'Two']);
+    expect(model.names()).toEqual(['First', 'Second']);
+    await model.save();
+    expect(await readNames()).toEqual(['First', 'Second']);
+    model.close();
+  });
+
+  it('stay when undo stores the earlier version again', async () => {
+    const model = await open();
+    model.name(0, 'First');
+    await model.save();
+    meanwhile = () => model.edit((draft) => setChoice(draft, draft.rows[1]!.key, slot, null));
+    await model.history.undo();
+    expect(await readNames()).toEqual(['One', 'Two']);
+    expect(model.names()).toEqual(['First', 'Two']);
+    expect(model.draft.value.rows[1]!.choices).toEqual({});
+    model.close();
+  });
+
+  it('stay when someone else saved in the meantime', async () => {
+    const model = await open();
+    model.name(0, 'First');
+    await putNames('One', 'Theirs');
+    meanwhile = () => model.edit((draft) => setChoice(draft, draft.rows[0]!.key, slot, null));
+    await model.save();
+    expect(model.names()).toEqual(['First', 'Theirs']);
+    expect(model.draft.value.rows[0]!.choices).toEqual({});
+    model.close();
+  });
+});
