@@ -98,3 +98,44 @@ describe('edits while a save is under way', () => {
     model.close();
   });
 });
+
+describe('a draft that the browser keeps', () => {
+  const kept = new Map<string, string>();
+  beforeEach(() => {
+    kept.clear();
+    vi.stubGlobal('localStorage', {
+      getItem: (key: string) => kept.get(key) ?? null,
+      setItem: (key: string, text: string) => kept.set(key, text),
+      removeItem: (key: string) => kept.delete(key),
+    });
+  });
+  const isKept = () => vi.waitFor(() => expect(kept.size).toBe(1));
+
+  it('of another tab stays when a tab without edits closes', async () => {
+    vi.resetModules();
+    const other = await import('../../../web/pages/product/schedule/schedule-model.ts');
+    const [mine, second] = [await open(), await open(other.createScheduleModel)];
+    mine.name(0, 'First');
+    await isKept();
+    second.close();
+    expect(kept.size).toBe(1);
+    mine.history.undo();
+    await vi.waitFor(() => expect(kept.size).toBe(0));
+    mine.close();
+  });
+
+  it('goes when the tab that restored it has saved it', async () => {
+    vi.resetModules();
+    const other = await import('../../../web/pages/product/schedule/schedule-model.ts');
+    const mine = await open();
+    mine.name(0, 'First');
+    mine.close();
+    await isKept();
+    const next = await open(other.createScheduleModel);
+    expect(next.names()).toEqual(['First', 'Two']);
+    expect(next.restored.value).not.toBeNull();
+    await next.save();
+    next.close();
+    expect([kept.size, await readNames()]).toEqual([0, ['First', 'Two']]);
+  });
+});

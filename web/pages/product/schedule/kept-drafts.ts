@@ -1,7 +1,12 @@
 import type { Draft, Row } from './schedule-draft.ts';
 
+/** Tells this tab from others, which may have drafts of the same schedule. */
+export const THIS_TAB = `${Date.now().toString(36)}-${Math.random().toString(36).slice(2)}`;
+
 /** An unsaved draft, and the version of the schedule that it began as. */
 export interface KeptDraft {
+  /** The tab that kept it. */
+  readonly owner?: string | undefined;
   readonly tag: string | null;
   readonly base: Draft;
   readonly draft: Draft;
@@ -9,16 +14,17 @@ export interface KeptDraft {
 
 /** A draft beside its base: a row that is the same in both is only its key. */
 interface Packed {
+  readonly owner?: string | undefined;
   readonly tag: string | null;
   readonly base: Draft;
   readonly rows: readonly (number | Row)[];
   readonly rest: Omit<Draft, 'rows'>;
 }
 
-export function packDraft({ tag, base, draft }: KeptDraft): Packed {
+export function packDraft({ owner, tag, base, draft }: KeptDraft): Packed {
   const same = new Map(base.rows.map((row) => [row.key, row]));
   const { rows, ...rest } = draft;
-  return { tag, base, rows: rows.map((row) => (same.get(row.key) === row ? row.key : row)), rest };
+  return { owner, tag, base, rows: rows.map((row) => (same.get(row.key) === row ? row.key : row)), rest };
 }
 
 /** @returns null for what an earlier version of the pages may have stored */
@@ -26,7 +32,7 @@ export function unpackDraft(packed: Packed): KeptDraft | null {
   if (!Array.isArray(packed?.base?.rows) || !Array.isArray(packed.rows)) return null;
   const known = new Map(packed.base.rows.map((row) => [row.key, row]));
   const rows = packed.rows.flatMap((row) => (typeof row === 'number' ? (known.get(row) ?? []) : [row]));
-  return { tag: packed.tag, base: packed.base, draft: { ...packed.rest, rows } };
+  return { owner: packed.owner, tag: packed.tag, base: packed.base, draft: { ...packed.rest, rows } };
 }
 
 const PREFIX = 'dyeworks-schedule ';
@@ -38,7 +44,7 @@ const QUICK_CHARACTERS = 1_500_000;
  * @returns false where the browser keeps nothing
  */
 export async function keepDraft(product: string, kept: KeptDraft): Promise<boolean> {
-  const packed = packDraft(kept);
+  const packed = packDraft({ ...kept, owner: THIS_TAB });
   const text = JSON.stringify(packed);
   if (text.length <= QUICK_CHARACTERS) {
     try {
@@ -68,10 +74,19 @@ export async function readDraft(product: string): Promise<KeptDraft | null> {
   }
 }
 
-export async function dropDraft(product: string): Promise<void> {
+/** Drops the draft that one of these tabs kept. The draft of another tab stays. */
+export async function dropDraft(product: string, owners: ReadonlySet<string | undefined>): Promise<void> {
+  const isOurs = (packed: Packed | undefined) => packed !== undefined && owners.has(packed.owner);
   try {
-    localStorage.removeItem(PREFIX + product);
-    await inStore('readwrite', (store) => store.delete(product));
+    const text = localStorage.getItem(PREFIX + product);
+    if (text !== null && isOurs(JSON.parse(text) as Packed)) localStorage.removeItem(PREFIX + product);
+    await inStore('readwrite', (store) => {
+      const asked: IDBRequest<Packed | undefined> = store.get(product);
+      asked.onsuccess = () => {
+        if (isOurs(asked.result)) store.delete(product);
+      };
+      return asked;
+    });
   } catch {
     // nothing is kept there
   }

@@ -4,7 +4,7 @@ import { ApiProblem, call, getErrorMessage, seg } from '../../../api.ts';
 import { scheduleTexts as texts } from '../../../texts/product-schedule.ts';
 import type { Step } from '../bench/history.ts';
 import type { CheckSetKind } from './choices-model.ts';
-import { dropDraft, type KeptDraft, keepDraft, readDraft } from './kept-drafts.ts';
+import { dropDraft, type KeptDraft, keepDraft, readDraft, THIS_TAB } from './kept-drafts.ts';
 import { type Merge, mergeDrafts, settle } from './merge-drafts.ts';
 import {
   type Draft,
@@ -80,13 +80,15 @@ export function createScheduleModel(
     ) as Readonly<Record<string, string>>;
   });
 
+  /** Tabs whose kept draft is this one: this tab, and the one that it was restored from. */
+  const owners = new Set<string | undefined>([THIS_TAB]);
   let waiting: ReturnType<typeof setTimeout> | undefined;
   const keepNow = () => {
     clearTimeout(waiting);
     if (!loaded.value) return;
     if (!changes.value.any) {
       unkept.delete(product);
-      void dropDraft(product);
+      void dropDraft(product, owners);
       return;
     }
     const now = { tag: tag.value, base: saved.value, draft: draft.value };
@@ -130,7 +132,8 @@ export function createScheduleModel(
     try {
       const earlier = loaded.value ? null : (unkept.get(product) ?? (await readDraft(product)));
       const now = await fetchSchedule(earlier?.base ?? saved.value);
-      if (!earlier) {
+      if (earlier) owners.add(earlier.owner);
+      else {
         show(now.draft, now.tag);
         return;
       }
