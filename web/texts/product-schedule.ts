@@ -154,6 +154,8 @@ export const scheduleTexts = {
   importTitle: (file: string) => `Import ${file}`,
   importHint: 'A CSV file with the columns code, name, one for each slot, and GTIN. Rows are matched by their code.',
   noCodes: 'The file has no column “code”. Add one to its first line: rows are matched by it.',
+  repeatedCodes: (rows: readonly (readonly [row: number, code: string])[], more: boolean) =>
+    `These rows are left out, since a row above has the same code: ${rows.map(([row, code]) => `row ${row}, ${code}`).join('; ')}${more ? ' …' : '.'}`,
   unknownColumns: (columns: readonly string[]) => `These columns are left out: ${columns.join(', ')}.`,
   importChanges: (cells: number, added: number, absent: number) =>
     `${count(cells, 'cell')} would change, ${count(added, 'row')} would be added. The file does not have ${count(absent, 'row')} of the schedule.`,
@@ -215,6 +217,8 @@ export const scheduleTexts = {
   fixFirst: (rows: number) =>
     `${count(rows, 'row')} cannot be saved yet. The column “State” says which, and the line below the grid says why.`,
   conflict: 'Changed by two people',
+  settleFirst:
+    'Someone else changed the same cells. Choose what to keep under “Changed by two people” first; that saves, too.',
   conflictIntro: (clashes: number) =>
     `Someone else saved this schedule while you edited it. ${count(clashes, 'cell')} ${clashes === 1 ? 'differs' : 'differ'}. Everything else is merged. Choose what to keep in each.`,
   conflictColumns: { where: 'Cell', before: 'Before', mine: 'Mine', theirs: 'Theirs' },

@@ -2,6 +2,7 @@ import { afterAll, beforeAll, beforeEach, describe, expect, it, vi } from 'vites
 import { createHistory } from '../../../web/pages/product/bench/history.ts';
 import { setChoice, setName } from '../../../web/pages/product/schedule/schedule-draft.ts';
 import { createScheduleModel } from '../../../web/pages/product/schedule/schedule-model.ts';
+import { scheduleTexts } from '../../../web/texts/product-schedule.ts';
 import { addProduct, putLineOfFinishes } from '../../support/job.ts';
 import { readRegistryModel } from '../../support/registry-models.ts';
 import { startService, type TestService } from '../../support/start-service.ts';
@@ -137,5 +138,54 @@ describe('a draft that the browser keeps', () => {
     await next.save();
     next.close();
     expect([kept.size, await readNames()]).toEqual([0, ['First', 'Two']]);
+  });
+});
+
+describe('a save', () => {
+  it('that is asked for twice is sent once', async () => {
+    const model = await open();
+    model.name(0, 'First');
+    let puts = 0;
+    const count = () => {
+      puts++;
+      meanwhile = count;
+    };
+    meanwhile = count;
+    expect(await Promise.all([model.save(), model.save()])).toEqual([true, true]);
+    meanwhile = null;
+    expect(puts).toBe(1);
+    expect(model.conflict.value).toBeNull();
+    model.close();
+  });
+
+  it('is refused while a conflict is open, as are undo and new variants', async () => {
+    const model = await open();
+    model.name(1, 'Second');
+    await model.save();
+    model.name(0, 'Mine');
+    await putNames('Theirs', 'Second');
+    await model.save();
+    expect(model.conflict.value?.clashes).toHaveLength(1);
+    expect(await model.save()).toBe(false);
+    expect(model.problem.value).toBe(scheduleTexts.settleFirst);
+    expect(await model.addCheckSet('each-finish')).toBe(false);
+    await model.history.undo();
+    await model.history.undo();
+    expect(model.history.problem.value).toBe(scheduleTexts.settleFirst);
+    expect(model.conflict.value).not.toBeNull();
+    expect(await readNames()).toEqual(['Theirs', 'Second']);
+    model.close();
+  });
+
+  it('after a conflict has the edits that were made while it was open', async () => {
+    const model = await open();
+    model.name(0, 'Mine');
+    await putNames('Theirs', 'Two');
+    await model.save();
+    model.name(1, 'Second');
+    await model.resolve(new Set(model.conflict.value!.clashes.map(({ id }) => id)));
+    expect(model.problem.value).toBeNull();
+    expect(await readNames()).toEqual(['Theirs', 'Second']);
+    model.close();
   });
 });

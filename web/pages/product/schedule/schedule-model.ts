@@ -173,6 +173,11 @@ export function createScheduleModel(
     history.add({ label, undo: () => turn(after, before), redo: () => turn(before, after) });
   }
 
+  /** What is stored while a conflict is open would replace their version unseen. */
+  function refuseInConflict(): void {
+    if (conflict.value) throw new Error(texts.settleFirst);
+  }
+
   async function run(work: () => Promise<void>): Promise<boolean> {
     busy.value = true;
     problem.value = null;
@@ -205,6 +210,7 @@ export function createScheduleModel(
 
   /** Stores an earlier version again, as a step of undo or redo. */
   async function putAgain(wanted: Draft, from: Draft, next: Draft): Promise<void> {
+    refuseInConflict();
     try {
       await put(wanted, from, next);
     } catch (error) {
@@ -224,9 +230,19 @@ export function createScheduleModel(
 
   const isStale = (error: unknown) => error instanceof ApiProblem && error.code === 'stale-schedule';
 
+  let saving: Promise<boolean> | null = null;
+  /** Saves the draft. A save that is under way is not begun again. */
+  function save(): Promise<boolean> {
+    saving ??= saveOnce().finally(() => {
+      saving = null;
+    });
+    return saving;
+  }
+
   /** Saves the draft. What someone else saved in the meantime is merged with it, unless the two clash. */
-  const save = () =>
+  const saveOnce = () =>
     run(async () => {
+      refuseInConflict();
       if (draft.value.rows.length === 0) throw new Error(texts.needsVariant);
       if (rowProblems.value.size > 0) throw new Error(texts.fixFirst(rowProblems.value.size));
       const before = saved.value;
@@ -255,7 +271,8 @@ export function createScheduleModel(
     const open = conflict.value;
     if (!open) return;
     const before = draft.value;
-    const after = settle(open, takeTheirs);
+    // with what was edited since the conflict opened
+    const after = settle({ ...open, merged: before }, takeTheirs);
     batch(() => {
       draft.value = after;
       conflict.value = null;
@@ -270,6 +287,7 @@ export function createScheduleModel(
     ask: () => Promise<{ data: ScheduleAnswer; etag: string | null; said: string | null }>,
   ) =>
     run(async () => {
+      refuseInConflict();
       const before = saved.value;
       const { data, etag, said } = await ask();
       const next = fromSchedule(data, before);
