@@ -16,6 +16,8 @@ interface FinishPanelProps {
 }
 
 const LIST = 'finishes-on-offer';
+/** No option is active, so Enter sets nothing. */
+const NONE = -1;
 const optionId = (at: number) => `${LIST}-${at}`;
 
 /**
@@ -35,13 +37,11 @@ export function FinishPanel({ model, text, onClose }: FinishPanelProps) {
   const chosen = row && slot ? (grid.choiceAt(row, slot.slot) ?? null) : null;
   const groups = slot ? listOffers(slot, grid.getFinish, typed.value, grid.recent.value) : [];
   const flat = groups.flatMap(({ offers }) => offers);
-  /** Place in the list; the number of finishes for “no finish”. Null follows the cell. */
+  /** Place in the list; the number of finishes for “no finish”. Null follows the text, or the cell. */
   const moved = useSignal<number | null>(null);
-  const standing = Math.max(
-    0,
-    flat.findIndex(({ finish }) => finish.finish === chosen),
-  );
-  const active = Math.min(moved.value ?? (typed.value === '' ? standing : 0), flat.length);
+  const standing = flat.findIndex(({ finish }) => finish.finish === chosen);
+  const found = flat.length > 0 ? 0 : NONE;
+  const active = moved.value === null ? (typed.value === '' ? standing : found) : Math.min(moved.value, flat.length);
   const offered = flat[active];
 
   // another cell: its own finish, and no text from before
@@ -59,7 +59,8 @@ export function FinishPanel({ model, text, onClose }: FinishPanelProps) {
   useLayoutEffect(() => {
     document.getElementById(optionId(active))?.scrollIntoView({ block: 'nearest' });
   }, [active, typed.value]);
-  const tried = moved.value === null && typed.value === '' ? undefined : (offered?.finish.finish ?? null);
+  const isAsStands = active === NONE || (moved.value === null && typed.value === '');
+  const tried = isAsStands ? undefined : (offered?.finish.finish ?? null);
   useEffect(() => {
     // one change of the product per frame, however fast the keys come
     const frame = requestAnimationFrame(() => {
@@ -107,7 +108,7 @@ export function FinishPanel({ model, text, onClose }: FinishPanelProps) {
         aria-label={texts.searchFinish}
         aria-expanded="true"
         aria-controls={LIST}
-        aria-activedescendant={optionId(active)}
+        aria-activedescendant={active === NONE ? undefined : optionId(active)}
         aria-autocomplete="list"
         placeholder={texts.searchFinish}
         autocomplete="off"
@@ -121,14 +122,14 @@ export function FinishPanel({ model, text, onClose }: FinishPanelProps) {
           if (event.isComposing) return;
           const steps: Record<string, number> = {
             ArrowDown: active + 1,
-            ArrowUp: active - 1,
+            ArrowUp: active === NONE ? flat.length : active - 1,
             PageDown: active + 8,
-            PageUp: active - 8,
+            PageUp: active === NONE ? flat.length : active - 8,
           };
           const next = steps[event.key];
           if (next !== undefined) moved.value = Math.max(0, Math.min(next, flat.length));
-          else if (event.key === 'Enter') set(offered?.finish.finish ?? null);
-          else return;
+          else if (event.key !== 'Enter') return;
+          else if (active !== NONE) set(offered?.finish.finish ?? null);
           event.preventDefault();
         }}
       />
