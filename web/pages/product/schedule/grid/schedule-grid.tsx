@@ -81,18 +81,18 @@ export function ScheduleGrid({ model }: { readonly model: ProductModel }) {
 
 const isTyping = (target: EventTarget | null) => target instanceof HTMLInputElement;
 
-/** Moves focus with the cursor while it is in the grid, or when asked for, and scrolls the cell into sight. */
+/** Scrolls the cursor into sight, and moves the focus with it while that is in the grid, or when asked for. */
 function useFocus(grid: GridModel, root: { current: HTMLDivElement | null }, widths: readonly number[]): void {
   const place = useComputed(() => grid.selection.value.cursor).value;
   const asked = grid.focusAsked.value;
   const answered = useRef(0);
   useLayoutEffect(() => {
     const element = root.current!;
+    if (!grid.editing.value) scrollTo(element, place.row, place.column, widths);
     const isInside = element.contains(document.activeElement) && !isTyping(document.activeElement);
     if (!isInside && asked === answered.current) return;
     answered.current = asked;
     if (grid.editing.value) return;
-    scrollTo(element, place.row, place.column, widths);
     element.querySelector<HTMLElement>('[tabindex="0"]')?.focus({ preventScroll: true });
   }, [place, asked]);
 }
