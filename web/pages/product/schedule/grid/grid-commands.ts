@@ -28,7 +28,7 @@ export function openCell(grid: GridModel, typed: string | null): void {
   const [row, column] = [grid.cursorRow.value, grid.cursorColumn.value];
   if (!row || !column) return;
   if (column.kind === 'slot' || (column.kind === 'picture' && grid.selectedSlots.value.length > 0)) {
-    grid.panel.value = { kind: 'finish', text: typed ?? '' };
+    grid.openFinishes(typed ?? '');
   } else if (isEditable(column)) {
     grid.editing.value = { key: row.key, column: column.id, text: typed ?? grid.read(row, column) };
   }

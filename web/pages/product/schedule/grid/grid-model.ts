@@ -28,7 +28,7 @@ interface Given {
 
 /** What is open beside the grid. */
 export type SidePanel =
-  | { readonly kind: 'finish'; readonly text: string }
+  | { readonly kind: 'finish'; readonly text: string /** Another number each time. */; readonly opened: number }
   | { readonly kind: 'column'; readonly column: string }
   | { readonly kind: 'replace' | 'import' | 'template' | 'expand' | 'check-set' };
 
@@ -201,6 +201,12 @@ export function createGridModel({ path, schedule, slots, finishes, choices }: Gi
     return columns.value.slice(left, right + 1).flatMap((column) => (column.kind === 'slot' ? [column] : []));
   });
 
+  let opened = 0;
+  /** Opens the finishes for the selected cells. @param text what is searched at first */
+  function openFinishes(text: string): void {
+    panel.value = { kind: 'finish', text, opened: opened++ };
+  }
+
   function setWidth(column: GridColumn, px: number): void {
     widths.value = new Map(widths.value).set(column.id, Math.max(NARROWEST_PX, Math.round(px)));
   }
@@ -267,6 +273,7 @@ export function createGridModel({ path, schedule, slots, finishes, choices }: Gi
     select,
     goTo,
     cells,
+    openFinishes,
     setWidth,
     remember,
     focus: () => {

@@ -16,7 +16,7 @@ export function SidePanel({ model }: { readonly model: ProductModel }) {
   };
   switch (panel?.kind) {
     case 'finish':
-      return <FinishPanel key="finish" model={model} text={panel.text} onClose={close} />;
+      return <FinishPanel key={panel.opened} model={model} text={panel.text} onClose={close} />;
     case 'column':
       return <ColumnPanel key={panel.column} grid={grid} column={panel.column} onClose={close} />;
     case 'replace':

@@ -63,7 +63,7 @@ export function VariantCards({ model }: { readonly model: ProductModel }) {
                   key={column.id}
                   onClick={() => {
                     grid.select(at({ row: index, column: place }));
-                    grid.panel.value = { kind: 'finish', text: '' };
+                    grid.openFinishes('');
                   }}
                 >
                   <small class="soft">{column.label}</small>
