@@ -29,8 +29,12 @@ export function ImportPanel({ grid, onClose }: { readonly grid: GridModel; reado
           type="file"
           accept=".csv,.tsv,.txt,text/csv"
           onChange={async (event) => {
-            const chosen = event.currentTarget.files?.[0];
-            if (chosen) file.value = { name: chosen.name, text: await chosen.text() };
+            const field = event.currentTarget;
+            const chosen = field.files?.[0];
+            if (!chosen) return;
+            file.value = { name: chosen.name, text: await chosen.text() };
+            // the same file, corrected, can be chosen again
+            field.value = '';
           }}
         />
       </Field>
@@ -51,6 +55,9 @@ export function ImportPanel({ grid, onClose }: { readonly grid: GridModel; reado
             {plan.changed.length > NAMED && <li>{commonTexts.more(plan.changed.length - NAMED)}</li>}
           </ul>
           {plan.unread.length > 0 && <p class="small">{describeUnread(plan.unread)}</p>}
+          {plan.repeated.length > 0 && (
+            <p class="small">{texts.repeatedCodes(plan.repeated.slice(0, NAMED), plan.repeated.length > NAMED)}</p>
+          )}
           {plan.unknown.length > 0 && <p class="small">{texts.unknownColumns(plan.unknown)}</p>}
           {plan.absent.length > 0 && (
             <label class="tick">

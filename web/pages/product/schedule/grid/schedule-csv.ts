@@ -35,6 +35,8 @@ export interface ImportPlan {
   /** Codes of rows that the file does not have. */
   readonly absent: readonly string[];
   readonly unread: readonly Unread[];
+  /** Rows of the file, by number, that have the code of one above. They are left out. */
+  readonly repeated: readonly (readonly [row: number, code: string])[];
   /** Columns of the file that mean nothing here. */
   readonly unknown: readonly string[];
   /** False where the file has no column of codes. */
@@ -55,18 +57,32 @@ export function planScheduleImport(
   const targets = header.map((title) => findTarget(title, slots));
   const codeAt = targets.findIndex((target) => target?.kind === 'code');
   const unknown = header.filter((title, i) => targets[i] === null && title.trim() !== '');
-  const nothing = { draft, withoutOthers: draft, changed: [], added: [], absent: [], unread: [], unknown };
+  const nothing = {
+    draft,
+    withoutOthers: draft,
+    changed: [],
+    added: [],
+    absent: [],
+    unread: [],
+    repeated: [],
+    unknown,
+  };
   if (codeAt < 0) return { ...nothing, hasCodes: false };
 
   const byCode = new Map(draft.rows.map((row) => [foldCode(row.code), row]));
   const changed: ImportPlan['changed'][number][] = [];
   const unread: Unread[] = [];
+  const repeated: [row: number, code: string][] = [];
   const read = new Map<number, Row>();
   const fresh: Variant[] = [];
   const seen = new Set<string>();
   lines.forEach((cells, line) => {
     const code = rearm(cells[codeAt] ?? '').trim();
-    if (cells.every((cell) => cell.trim() === '') || (code !== '' && seen.has(foldCode(code)))) return;
+    if (cells.every((cell) => cell.trim() === '')) return;
+    if (code !== '' && seen.has(foldCode(code))) {
+      repeated.push([line + 2, code]);
+      return;
+    }
     seen.add(foldCode(code));
     const standing = byCode.get(foldCode(code));
     let next: Variant = standing ?? { code, name: '', choices: {} };
@@ -100,6 +116,7 @@ export function planScheduleImport(
     added: fresh.map(({ code }) => code),
     absent: absent.map(({ code }) => code),
     unread,
+    repeated,
     unknown,
     hasCodes: true,
   };
