@@ -3,6 +3,7 @@ import { makeRowTexts } from '../../../server/core/schedule/row-template.ts';
 import { arrangeRows, countValues, keepArrangement } from '../../../web/pages/product/schedule/grid/arrange-rows.ts';
 import {
   clearCells,
+  countBroken,
   countEmpty,
   countFinishes,
   fillDown,
@@ -54,6 +55,23 @@ describe('cells of a schedule', () => {
     const next = clearCells(draft, { keys: keys(0, 2), columns: [column('code'), column('name'), legs] }, textsOf);
     expect(show(next)[0]).toBe('OAK Oak on as supplied OAK -');
     expect(show(next)[2]).toBe('OAK-2 Oak on as supplied 2 OAK -');
+  });
+
+  it('lose their GTINs in one pass over the rows', () => {
+    const rows = draft.rows.map((row) => ({ ...row, gtin: '4006381333931' }));
+    const next = clearCells({ ...draft, rows }, { keys: keys(1, 3), columns: [column('gtin')] }, textsOf);
+    expect(next.rows.map((row) => 'gtin' in row)).toEqual([true, false, true, false]);
+  });
+
+  it('are checked once for each row, with all that is replaced in it', () => {
+    const both = makeDraft('A Ann OAK OAK', 'B Bob ASH OAK', 'C Cy INK INK');
+    const uses = listUses(both, { keys: both.rows.map(({ key }) => key), columns: COLUMNS }, 'OAK');
+    const seen: string[] = [];
+    const broken = countBroken(both, uses, 'TEAK', ({ seat: on, legs: below }) => {
+      seen.push(`${on} ${below}`);
+      return on === below;
+    });
+    expect([broken, seen]).toEqual([1, ['TEAK TEAK', 'ASH TEAK']]);
   });
 
   it('have one finish replaced by another, after a list of what changes', () => {

@@ -20,7 +20,11 @@ export function setFinish(draft: Draft, { keys, columns }: Cells, finish: string
 }
 
 export function setText(draft: Draft, key: number, kind: 'code' | 'name' | 'gtin', text: string): Draft {
-  return changeRows(draft, new Set([key]), (row) => {
+  return setTexts(draft, new Set([key]), kind, text);
+}
+
+function setTexts(draft: Draft, keys: ReadonlySet<number>, kind: 'code' | 'name' | 'gtin', text: string): Draft {
+  return changeRows(draft, keys, (row) => {
     if ((row[kind] ?? '') === text) return row;
     if (kind !== 'gtin' || text !== '') return { ...row, [kind]: text };
     const { gtin: _, ...rest } = row;
@@ -31,9 +35,9 @@ export function setText(draft: Draft, key: number, kind: 'code' | 'name' | 'gtin
 /** Empties cells. A code or a name that is deleted is again what the template gives. */
 export function clearCells(draft: Draft, cells: Cells, textsOf: TextsOf): Draft {
   const kinds = new Set(cells.columns.map(({ kind }) => kind));
-  let next = setFinish(draft, cells, null);
-  if (kinds.has('gtin')) for (const key of cells.keys) next = setText(next, key, 'gtin', '');
   const keys = new Set(cells.keys);
+  const bare = setFinish(draft, cells, null);
+  const next = kinds.has('gtin') ? setTexts(bare, keys, 'gtin', '') : bare;
   const none = new Set<number>();
   if (!kinds.has('name') && !kinds.has('code')) return next;
   return useTemplate(next, kinds.has('name') ? keys : none, textsOf, kinds.has('code') ? keys : none);
@@ -78,6 +82,18 @@ export function replaceFinish(draft: Draft, uses: readonly Replacement[], finish
     ...row,
     choices: (slots.get(row.key) ?? []).reduce((all, slot) => withChoice(all, slot, finish), row.choices),
   }));
+}
+
+/** How many rows are not allowed once all of these cells are replaced. */
+export function countBroken(
+  draft: Draft,
+  uses: readonly Replacement[],
+  finish: string | null,
+  isAllowed: (choices: Row['choices']) => boolean,
+): number {
+  const keys = new Set(uses.map(({ row }) => row.key));
+  const { rows } = replaceFinish(draft, uses, finish);
+  return rows.filter((row) => keys.has(row.key) && !isAllowed(row.choices)).length;
 }
 
 /** Finishes that stand in a slot of these cells, each once with the number of cells, most first. */

@@ -1,10 +1,9 @@
 import { useSignal } from '@preact/signals';
-import { useLayoutEffect, useRef } from 'preact/hooks';
+import { useLayoutEffect, useMemo, useRef } from 'preact/hooks';
 import { Field, Select } from '../../../../parts/form.tsx';
 import { commonTexts } from '../../../../texts/common.ts';
 import { scheduleTexts as texts } from '../../../../texts/product-schedule.ts';
-import { withChoice } from '../schedule-draft.ts';
-import { type Cells, countFinishes, listUses, replaceFinish } from './edit-cells.ts';
+import { type Cells, countBroken, countFinishes, listUses, replaceFinish } from './edit-cells.ts';
 import type { GridModel } from './grid-model.ts';
 import { Panel } from './panel.tsx';
 
@@ -23,11 +22,15 @@ export function ReplacePanel({ grid, onClose }: { readonly grid: GridModel; read
   const draft = grid.schedule.draft.value;
   const selected = grid.cells();
   const isOne = selected.keys.length <= 1 && selected.columns.length <= 1;
-  const all: Cells = { keys: grid.shown.value.map(({ key }) => key), columns: grid.columns.value };
-  const cells = everywhere.value || isOne ? all : selected;
-  const standing = countFinishes(draft, cells);
+  const isAll = everywhere.value || isOne;
+  const [rows, columns] = [grid.shown.value, grid.columns.value];
+  const cells = useMemo(
+    (): Cells => (isAll ? { keys: rows.map(({ key }) => key), columns } : grid.cells()),
+    [isAll, rows, columns, grid.selection.value],
+  );
+  const standing = useMemo(() => countFinishes(draft, cells), [draft, cells]);
   const now = standing.find(({ finish }) => finish === from.value)?.finish ?? standing[0]?.finish ?? '';
-  const uses = now === '' ? [] : listUses(draft, cells, now);
+  const uses = useMemo(() => (now === '' ? [] : listUses(draft, cells, now)), [draft, cells, now]);
   const slots = new Set(uses.map(({ slot }) => slot));
   const offered = [
     ...new Set(
@@ -36,8 +39,9 @@ export function ReplacePanel({ grid, onClose }: { readonly grid: GridModel; read
   ].filter((finish) => finish !== now);
   const next = offered.includes(to.value) ? to.value : to.value === '-' ? '-' : (offered[0] ?? '-');
   const nameOf = (finish: string) => (finish === '-' ? texts.noFinish : (grid.getFinish(finish)?.name ?? finish));
-  const against = uses.filter(
-    ({ row, slot }) => !grid.choices.isAllowed(withChoice(row.choices, slot, next === '-' ? null : next)),
+  const against = useMemo(
+    () => countBroken(draft, uses, next === '-' ? null : next, grid.choices.isAllowed),
+    [draft, uses, next, grid.choices.guide.value],
   );
   const label = (slot: string) => grid.slots.value.find((each) => each.slot === slot)?.label ?? slot;
   return (
@@ -105,7 +109,7 @@ export function ReplacePanel({ grid, onClose }: { readonly grid: GridModel; read
               ))}
               {uses.length > NAMED && <li>{commonTexts.more(uses.length - NAMED)}</li>}
             </ul>
-            {against.length > 0 && <p class="small against">{texts.against(against.length)}</p>}
+            {against > 0 && <p class="small against">{texts.against(against)}</p>}
             <button
               type="button"
               class="main"
