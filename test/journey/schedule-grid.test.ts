@@ -145,6 +145,51 @@ describe('the grid', () => {
     expect(await readCursor()).toEqual([1, FIRST_SLOT + 1]);
   });
 
+  it('sets nothing with Enter where no finish matches, or on an empty cell', async () => {
+    await selectCell(page, 2, 'Part 01');
+    const before = await readSelected();
+    await page.keyboard.type('zzz');
+    await see('No finish on offer has “zzz”');
+    await page.keyboard.press('Enter');
+    await page.keyboard.press('Escape');
+    expect(await readSelected()).toEqual(before);
+    await page.keyboard.press('Delete');
+    await see('1 empty cell');
+    await page.keyboard.press('Enter');
+    await page.waitForSelector('.offers');
+    expect(await page.$('.offers [aria-selected="true"]')).toBeNull();
+    await page.keyboard.press('ArrowDown');
+    await page.waitForSelector('#finishes-on-offer-0[aria-selected="true"]');
+    await page.keyboard.press('Escape');
+    await pressWith('Control', 'z');
+    expect(await readSelected()).toEqual(before);
+  });
+
+  it('searches what is typed over another cell while the finishes are open', async () => {
+    await selectCell(page, 2, 'Part 01');
+    await page.keyboard.type('oak');
+    await page.waitForSelector('.offers');
+    await selectCell(page, 3, 'Part 02');
+    await page.keyboard.type('coal');
+    await page.waitForFunction(() => document.querySelector<HTMLInputElement>('[role="combobox"]')?.value === 'coal');
+    await page.keyboard.press('Escape');
+    expect(await readCursor()).toEqual([3, FIRST_SLOT + 2]);
+  });
+
+  it('scrolls to what is found, and leaves the focus in the field', async () => {
+    await selectCell(page, 1, 'Part 01');
+    await pressWith('Control', 'f');
+    await page.keyboard.type('Variant 01500');
+    await page.keyboard.press('Enter');
+    await page.waitForFunction(() => {
+      const grid = document.querySelector('.grid')!.getBoundingClientRect();
+      const row = document.querySelector('.grid [aria-rowindex="1501"]')?.getBoundingClientRect();
+      return row !== undefined && row.top >= grid.top && row.bottom <= grid.bottom + 1;
+    });
+    expect(await page.evaluate(() => document.activeElement?.id)).toBe('schedule-find');
+    await page.keyboard.press('Escape');
+  });
+
   it('clears a cell, finds the empty one, and fills it from above', async () => {
     await selectCell(page, 40, 'Part 03');
     await page.keyboard.press('Delete');
