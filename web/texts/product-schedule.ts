@@ -272,14 +272,6 @@ export const scheduleTexts = {
   planning: 'Calculating.',
   addCount: (variants: number) => `Add ${count(variants, 'variant')}`,
   checkSet: (kind: 'each-finish' | 'pairs', set: CheckSetFigures) => describeCheckSet(kind, set),
-
-  // printed sheets
-  printSchedule: 'Printable schedule, as saved',
-  printCompact: 'Compact schedule, up to 32 variants per page',
-  printCheckSet: 'Printable check set, each finish once',
-  catalogue: 'Catalogue data: ',
-  catalogueLink: 'schedule, finish data, swatches and pictures as one ZIP file',
-  catalogueNote: '. The file is created while it downloads.',
 } as const;
 
 /** The variants that a check set adds, in sentences. */

@@ -154,6 +154,17 @@ export const productTexts = {
     },
   },
 
+  sheets: {
+    heading: 'Sheets',
+    intro: 'Printed from the saved schedule. Colours in print are indicative; approve a finish by a physical sample.',
+    schedule: 'Printable schedule, as saved',
+    compact: 'Compact schedule, up to 32 variants per page',
+    checkSet: 'Printable check set, each finish once',
+    catalogue: 'Catalogue data: ',
+    catalogueLink: 'schedule, finish data, swatches and pictures as one ZIP file',
+    catalogueNote: '. The file is created while it downloads.',
+  },
+
   pictureSets: {
     heading: 'Picture sets',
     intro: 'A picture set defines the pictures for one recipient. Running it again makes only the outdated files.',

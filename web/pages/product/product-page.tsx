@@ -9,6 +9,7 @@ import { useBenchKeys } from './bench/bench-keys.ts';
 import { TitleBlock } from './bench/title-block.tsx';
 import { ContentsSection } from './contents/contents-section.tsx';
 import { DeliverySection } from './deliveries/delivery-section.tsx';
+import { SheetsSection } from './deliveries/sheets-section.tsx';
 import { PictureSetsSection } from './pictures/picture-sets-section.tsx';
 import { PicturesSection } from './pictures/pictures-section.tsx';
 import { PiecesSection } from './pieces/pieces-section.tsx';
@@ -32,7 +33,10 @@ export function ProductPage({ code, sheet }: ProductPageProps) {
   useEffect(() => {
     void model.load();
     const ask = (event: BeforeUnloadEvent) => {
-      if (model.unsaved.value || hasUnsavedSchedules()) event.preventDefault();
+      // edits of the schedule outlive the page, where the browser keeps them
+      const { changes, kept } = model.schedule;
+      const isLost = changes.value.any && !kept.value;
+      if (isLost || model.preparation.changed.value || hasUnsavedSchedules()) event.preventDefault();
     };
     window.addEventListener('beforeunload', ask);
     return () => {
@@ -102,6 +106,7 @@ function Sheet({ model, sheet }: { readonly model: ProductModel; readonly sheet:
       <DeliverySection model={model} />
       <PicturesSection model={model} />
       <PictureSetsSection model={model} />
+      <SheetsSection model={model} />
     </>
   );
 }

@@ -5,7 +5,6 @@ import { seg } from '../../../api.ts';
 import { readCount } from '../../../format.ts';
 import { Notice } from '../../../parts/form.tsx';
 import { Picture } from '../../../parts/picture.tsx';
-import { SheetLinks } from '../../../parts/sheet-links.tsx';
 import { commonTexts } from '../../../texts/common.ts';
 import { scheduleTexts, scheduleTexts as texts } from '../../../texts/product-schedule.ts';
 import type { ProductModel } from '../product-model.ts';
@@ -21,7 +20,7 @@ import { describeChanges } from './schedule-draft.ts';
 /** Narrower windows have cards instead of the grid. */
 const NARROW = '(max-width: 40rem)';
 
-/** The finish schedule: its variants, ways to add more, and printable sheets. */
+/** The finish schedule: its variants, and ways to add more. */
 export function ScheduleSection({ model }: { readonly model: ProductModel }) {
   const { schedule, grid } = model;
   const isNarrow = useMedia(NARROW);
@@ -33,7 +32,6 @@ export function ScheduleSection({ model }: { readonly model: ProductModel }) {
   const rows = schedule.draft.value.rows.length;
   const problems = schedule.rowProblems.value.size;
   const busy = schedule.busy.value;
-  const product = `/api/products/${seg(model.code)}`;
   return (
     <section class="schedule">
       <div class="section-head">
@@ -76,20 +74,6 @@ export function ScheduleSection({ model }: { readonly model: ProductModel }) {
       </div>
       {changes.any && rows === 0 && <Notice text={texts.needsVariant} />}
       <Notice text={schedule.problem.value} />
-      {schedule.saved.value.rows.length > 0 && (
-        <>
-          <SheetLinks label={texts.printSchedule} address={`${product}/schedule.pdf`} />
-          <SheetLinks label={texts.printCompact} address={`${product}/schedule.pdf`} query="form=compact" />
-          <SheetLinks label={texts.printCheckSet} address={`${product}/schedule/check-set.pdf`} />
-          <p class="small no-print">
-            {texts.catalogue}
-            <a href={`${product}/catalogue.zip?size=1024`} download={`${model.code}.zip`}>
-              {texts.catalogueLink}
-            </a>
-            {texts.catalogueNote}
-          </p>
-        </>
-      )}
     </section>
   );
 }
