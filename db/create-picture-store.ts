@@ -3,6 +3,7 @@ import { existsSync, mkdirSync, readdirSync, rmSync } from 'node:fs';
 import { readdir, readFile, rename, rm, stat, writeFile } from 'node:fs/promises';
 import { join } from 'node:path';
 import { type Insertable, type Kysely, sql } from 'kysely';
+import pLimit from 'p-limit';
 import type { PictureShare, PictureStore, StoredBytes } from '../server/core/ports/stores.ts';
 import { findStorageFault } from '../server/core/storage-faults.ts';
 import type { Tables } from './tables.ts';
@@ -16,6 +17,8 @@ export const PARTIAL = '.part';
 const USED_APART_MS = 60_000;
 /** Keys in one query. SQLite accepts 32,766 values; shorter queries let others run in between. */
 const KEYS_AT_ONCE = 500;
+/** Files that are looked for at once, so that other reads are not behind thousands. */
+const FILES_AT_ONCE = 32;
 /** Smaller pictures are hashed at once: a thread would take longer to answer than the hash takes. */
 const HASHED_AT_ONCE = 64 * 1024;
 
@@ -166,12 +169,11 @@ export function createPictureStore(
   /** Those of the rows whose file is there, with its length: after a crash it may be missing or short. */
   async function listHeld(keys: readonly string[]): Promise<Map<string, StoredBytes>> {
     const held = await listRows(keys);
-    await Promise.all(
-      [...held].map(async ([key, { bytes }]) => {
-        const file = await stat(pathOf(key)).catch(() => null);
-        if (file?.size !== bytes) held.delete(key);
-      }),
-    );
+    const isThere = pLimit(FILES_AT_ONCE);
+    await isThere.map(held, async ([key, { bytes }]) => {
+      const file = await stat(pathOf(key)).catch(() => null);
+      if (file?.size !== bytes) held.delete(key);
+    });
     return held;
   }
 
@@ -222,7 +224,8 @@ export function createPictureStore(
       }
       const isTaken = row.guests === 1 && share === 'others';
       const used = await tick();
-      if (isTaken || used - row.used >= usedApartMs) {
+      // with the clock set back, uses are counted: then each one is written, or newer pictures would outlive those in use
+      if (isTaken || used - row.used >= usedApartMs || used > now()) {
         await db
           .updateTable('pictures')
           .set({ used, ...(isTaken && { guests: 0 }) })

@@ -12,6 +12,7 @@ import type { Role } from '../../server/core/access/role.ts';
 import { foldCode } from '../../server/core/codes.ts';
 import type { AccessStore } from '../../server/core/ports/access.ts';
 import { Problem } from '../../server/core/problems.ts';
+import { ignoreStorageFault } from '../../server/core/storage-faults.ts';
 import { ACCESS_PROBLEMS } from '../../server/core/texts/problems/access.ts';
 import type { Tables } from '../tables.ts';
 import { atomically } from '../transactions.ts';
@@ -73,11 +74,13 @@ export function createCredentialStore(db: Kysely<Tables>): CredentialStore {
       if (!row) return null;
       if (!isOpen(row, now)) {
         // gone for good: a clock that is set back must not open it again
-        await db.deleteFrom('sessions').where('digest', '=', digest).execute();
+        await db.deleteFrom('sessions').where('digest', '=', digest).execute().catch(ignoreStorageFault);
         return null;
       }
       if (isStale(row.used_at, now)) {
-        await db.updateTable('sessions').set({ used_at: now.toISOString() }).where('digest', '=', digest).execute();
+        const used = db.updateTable('sessions').set({ used_at: now.toISOString() }).where('digest', '=', digest);
+        // a full disk keeps nobody out
+        await used.execute().catch(ignoreStorageFault);
       }
       return { person: await readPerson(db, row), id: digest.slice(0, ID_LENGTH) };
     },

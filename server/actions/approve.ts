@@ -1,3 +1,4 @@
+import { setImmediate } from 'node:timers/promises';
 import {
   type Approval,
   type ApprovedLook,
@@ -56,14 +57,22 @@ export interface VariantStanding extends Standing {
   readonly variant: string;
 }
 
+/** Variants that are judged without a turn for others. */
+const VARIANTS_AT_ONCE = 100;
+
 /** Where each variant of a product stands that anyone decided about. @throws Problem `unknown-product` */
 export async function listVariantStandings(context: Context, product: string): Promise<VariantStanding[]> {
   const loaded = await loadProduct(context, product);
   const approvals = await context.stores.listVariantApprovals(loaded.product.code);
-  return (loaded.schedule?.schedule.variants ?? []).flatMap((variant): VariantStanding[] => {
+  const standings: VariantStanding[] = [];
+  for (const [at, variant] of (loaded.schedule?.schedule.variants ?? []).entries()) {
+    if (at % VARIANTS_AT_ONCE === 0) await setImmediate();
     const decided = approvals.get(foldCode(variant.code));
-    return decided ? [{ variant: variant.code, ...judgeStanding(decided, describeVariantNow(loaded, variant)) }] : [];
-  });
+    if (decided) {
+      standings.push({ variant: variant.code, ...judgeStanding(decided, describeVariantNow(loaded, variant)) });
+    }
+  }
+  return standings;
 }
 
 export interface FinishStanding extends Standing {
@@ -215,7 +224,18 @@ function describeLookOfVariant(loaded: LoadedProduct, { choices }: Variant): App
   };
 }
 
+/** Rows of a schedule share their slots: each is described once for each family. */
+const describedSlots = new WeakMap<Slot, Map<Family, FinishLook['on']>>();
+
 function describeSlot(slot: Slot, family: Family): FinishLook['on'] {
+  const described = describedSlots.get(slot) ?? new Map<Family, FinishLook['on']>();
+  describedSlots.set(slot, described);
+  const look = described.get(family) ?? describeSlotNow(slot, family);
+  described.set(family, look);
+  return look;
+}
+
+function describeSlotNow(slot: Slot, family: Family): FinishLook['on'] {
   const { slot: key, label, fixed, primitives } = slot;
   const grainDegrees = directionOf(slot, family);
   const covers = digestBytes(canonical(primitives));

@@ -29,6 +29,9 @@ export interface Delivered {
   readonly unchanged: boolean;
 }
 
+/** When others keep delivering in the meantime, the last try stores what it wrote. */
+const MOST_TRIES = 3;
+
 /**
  * Writes a delivery: one GLB with every variant of the schedule. It is checked, numbered, and stored for good with its manifest.
  * If nothing changed since the last delivery, that one stands. Another version of Dyeworks may write other bytes: then the file
@@ -41,6 +44,19 @@ export async function deliver(
   code: string,
   { names = 'name' }: { readonly names?: 'name' | 'code' } = {},
 ): Promise<Delivered> {
+  for (let tries = 1; ; tries++) {
+    const delivered = await tryToDeliver(context, code, names, tries === MOST_TRIES);
+    if (delivered) return delivered;
+  }
+}
+
+/** @returns null if another call has delivered in the meantime, since an older state must not come after a newer one */
+async function tryToDeliver(
+  context: Context,
+  code: string,
+  names: 'name' | 'code',
+  isLastTry: boolean,
+): Promise<Delivered | null> {
   const loaded = await loadProduct(context, code);
   const model = requireModel(loaded);
   const schedule = requireSchedule(loaded);
@@ -100,6 +116,7 @@ export async function deliver(
       const stands = last.delivery === standing?.delivery ? isSame : await inTurns(isSameHolding(last, holding));
       if (stands) return { manifest: last, unchanged: true };
     }
+    if (last?.delivery !== standing?.delivery && !isLastTry) return null;
     const renamed = listRenamed(last, schedule, names);
     return { manifest: await tx.addDelivery(code, (delivery) => describe(delivery, renamed)), unchanged: false };
   });

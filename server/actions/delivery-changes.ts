@@ -1,3 +1,4 @@
+import { setImmediate } from 'node:timers/promises';
 import { foldCode } from '../core/codes.ts';
 import {
   type Background,
@@ -9,6 +10,7 @@ import {
 import type { DefinedFinish } from '../core/delivery/compare-finish.ts';
 import type { DeliveryManifest } from '../core/delivery/delivery.ts';
 import { listNewFindings } from '../core/delivery/new-findings.ts';
+import type { Article } from '../core/finish/finish.ts';
 import { findMaps, resolveFinish, toLook } from '../core/finish/resolve-finish.ts';
 import { type History, isRevision } from '../core/history/history.ts';
 import { Problem } from '../core/problems.ts';
@@ -167,14 +169,24 @@ async function defineRevised(
 ): Promise<Background['finishes']> {
   const revisions = new Map(before.finishes.map(({ finish, revision }) => [foldCode(finish), revision]));
   const defined = new Map<string, { was: DefinedFinish | null; is: DefinedFinish | null }>();
-  // one after the other, since resolving a finish takes a millisecond, and others have turns in between
+  const articles = new Map<string, Promise<History<Article>>>();
+  const getArticleHistory = (code: string) => {
+    const history = articles.get(foldCode(code)) ?? context.stores.getArticleHistory(code);
+    articles.set(foldCode(code), history);
+    return history;
+  };
+  // resolving a finish takes a millisecond, so others have a turn after each
   for (const { finish, revision } of after.finishes) {
     const key = foldCode(finish);
     const earlier = revisions.get(key);
     if (earlier === undefined || earlier === revision) continue;
+    await setImmediate();
     const history = await context.stores.getFinishHistory(finish);
-    const was = await define(context, history, earlier);
-    defined.set(key, { was, is: defineNow(library, finish, revision) ?? (await define(context, history, revision)) });
+    const was = await define(context, history, earlier, getArticleHistory);
+    defined.set(key, {
+      was,
+      is: defineNow(library, finish, revision) ?? (await define(context, history, revision, getArticleHistory)),
+    });
   }
   return defined;
 }
@@ -191,13 +203,14 @@ async function define(
   context: Comparing,
   history: History<DefinedFinish['finish']>,
   revision: number,
+  getArticleHistory: (code: string) => Promise<History<Article>>,
 ): Promise<DefinedFinish | null> {
   const found = findRevision(history, revision);
   if (!found) return null;
   const { definition: finish, articleRevision } = found;
   let article: DefinedFinish['article'] = null;
   if (finish.article !== undefined && finish.article !== null) {
-    const articles = await context.stores.getArticleHistory(finish.article);
+    const articles = await getArticleHistory(finish.article);
     article = (articleRevision === null ? undefined : findRevision(articles, articleRevision))?.definition ?? null;
     if (!article) return null;
   }

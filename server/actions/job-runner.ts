@@ -130,6 +130,8 @@ export class JobRunner implements Jobs {
       const [queued] = this.#queue.splice(waiting, 1);
       return this.#save({ ...job, state: 'cancelled' }).catch((error: unknown) => {
         this.#queue.splice(waiting, 0, queued!);
+        // the job before it may have ended in the meantime
+        this.#work();
         throw error;
       });
     }

@@ -1,9 +1,14 @@
-import { createStoreCache, shareInFlight } from './caching.ts';
+import { createStoreCache, digestBytes, shareInFlight } from './caching.ts';
 import type { Context } from './context.ts';
 import { type LoadedProduct, requireModel } from './loaded-product.ts';
 
 /** The maps of models that people work on now. */
-const kept = createStoreCache<Uint8Array>(64 * 1024 * 1024, (packed) => packed.byteLength);
+const kept = createStoreCache<PackedMap>(64 * 1024 * 1024, ({ packed }) => packed.byteLength);
+
+export interface PackedMap {
+  readonly packed: Uint8Array;
+  readonly sha256: string;
+}
 
 /**
  * The packed piece map of a product's model; see `packPieceMap`.
@@ -12,14 +17,15 @@ const kept = createStoreCache<Uint8Array>(64 * 1024 * 1024, (packed) => packed.b
 export async function mapPieces(
   { files, models, stores }: Pick<Context, 'files' | 'models' | 'stores'>,
   loaded: LoadedProduct,
-): Promise<Uint8Array> {
+): Promise<PackedMap> {
   const { sha256 } = requireModel(loaded);
   const maps = kept(stores);
   const known = maps.get(sha256);
   if (known) return known;
   return shareInFlight(`pieces ${sha256}`, async () => {
     const packed = await models.mapPieces(files.getPath(sha256), sha256, { product: loaded.product.code });
-    maps.set(sha256, packed);
-    return packed;
+    const made = { packed, sha256: digestBytes(packed) };
+    maps.set(sha256, made);
+    return made;
   });
 }

@@ -31,8 +31,8 @@ declare module 'fastify' {
 
 /** Routes that a public part opens for reading. Routes, not URLs: the same URL can be spelled in many ways. */
 const PUBLIC: readonly [RegExp, PublicPart][] = [
-  // what is not delivered yet is not public
-  [/^\/api\/products\/:product\/deliveries(?!\/pending)(\/|$)/, 'deliveries'],
+  // what is not delivered yet is not public, nor is what changed from one delivery to the next
+  [/^\/api\/products\/:product\/deliveries(?!\/pending|\/:\w+\/changes)(\/|$)/, 'deliveries'],
   [PICTURE_ROUTE, 'pictures'],
 ];
 

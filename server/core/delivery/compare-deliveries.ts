@@ -5,7 +5,7 @@ import type { Survey } from '../product/survey.ts';
 import { choiceOf } from '../schedule/schedule.ts';
 import { SLICE, type Sliced } from '../slices.ts';
 import { DELIVERY_CHANGES as texts } from '../texts/delivery-changes.ts';
-import { compareFinish, type DefinedFinish, type FinishChange } from './compare-finish.ts';
+import { compareFinish, type DefinedFinish, type FinishChange, isSameMeasured } from './compare-finish.ts';
 import type { DeliveryManifest } from './delivery.ts';
 
 /** What a delivery holds, or what the next one would. The manifest of a delivery is one. */
@@ -283,7 +283,7 @@ function compareFinishes(
   return after.finishes.flatMap((is) => {
     const key = foldCode(is.finish);
     const was = earlier.get(key);
-    if (!was || was.revision === is.revision) return [];
+    if (!was || (was.revision === is.revision && isSameMeasured(was, is))) return [];
     const users = uses.get(key) ?? [];
     const defined = finishes.get(key);
     const changes: FinishChange[] = compareFinish(was, is, defined?.was ?? null, defined?.is ?? null, users.length);

@@ -76,7 +76,8 @@ export function compareFinish(
   is: DefinedFinish | null,
   variants: number,
 ): FinishChange[] {
-  if (was && is && !changesDelivery(was, is)) return [];
+  const isStored = was !== null && is !== null && !changesDelivery(was, is) && !differs(was.look, is.look);
+  if (isStored && isSameMeasured(before, after)) return [];
   const { name } = after;
   const changes: FinishChange[] = [];
   if (before.name !== name) {
@@ -140,6 +141,16 @@ function compareLooks(
 function withoutColour(field: string, { look }: DefinedFinish): unknown {
   const value = look[field];
   return field === 'sheen' && isPlain(value) ? { ...value, colour: null } : value;
+}
+
+/**
+ * Whether two deliveries have the same colour and maps of a finish. They can differ at the same revision: a map that could not
+ * be measured for the first one is levelled in the second.
+ */
+export function isSameMeasured(before: DeliveredFinish, after: DeliveredFinish): boolean {
+  if (before.hex !== after.hex || differs(before.maps, after.maps)) return false;
+  // absent in deliveries older than levelled maps
+  return before.delivered === undefined || !differs(before.delivered, after.delivered);
 }
 
 function isRecoloured(before: DeliveredFinish, after: DeliveredFinish): boolean {

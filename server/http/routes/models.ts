@@ -1,6 +1,5 @@
 import type { Readable } from 'node:stream';
 import type { FastifyInstance } from 'fastify';
-import { digestBytes } from '../../actions/caching.ts';
 import type { Context } from '../../actions/context.ts';
 import { importVariants } from '../../actions/import-variants.ts';
 import { loadProduct } from '../../actions/load-product.ts';
@@ -149,8 +148,8 @@ export function addModelRoutes(app: FastifyInstance, context: Context, bodyLimit
       },
     },
     async (request, reply) => {
-      const packed = await mapPieces(context, await loadProduct(context, request.params.product));
-      return sendBytes(request, reply, packed, { sha256: digestBytes(packed), mediaType: BINARY });
+      const { packed, sha256 } = await mapPieces(context, await loadProduct(context, request.params.product));
+      return sendBytes(request, reply, packed, { sha256, mediaType: BINARY });
     },
   );
 
