@@ -84,6 +84,24 @@ describe('the history of a page', () => {
     expect(history.nextUndo.value).toBeNull();
   });
 
+  it('forgets a step that is being undone while something new is done', async () => {
+    const history = createHistory();
+    let go = () => {};
+    history.add({
+      label: 'old',
+      undo: () =>
+        new Promise<void>((resolve) => {
+          go = resolve;
+        }),
+      redo: () => {},
+    });
+    const undoing = history.undo();
+    history.add({ label: 'new', undo: () => {}, redo: () => {} });
+    go();
+    await undoing;
+    expect([history.nextUndo.value, history.nextRedo.value]).toEqual(['new', null]);
+  });
+
   it('keeps no more than the newest steps', async () => {
     const { history, set, get } = createCounter(createHistory(3));
     for (let n = 1; n <= 10; n++) set(n);

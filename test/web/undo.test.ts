@@ -69,6 +69,25 @@ describe('undo on the bench', () => {
     model.close();
   });
 
+  it('brings the edits of a preparation back with the page, and saves them over the version that they began with', async () => {
+    const path = '/api/products/GO/preparation';
+    const [one, two] = [{ repair: 'strip-unused' }, { repair: 'fix-scene' }] as const;
+    await service.call('PUT', path, { steps: [one, two] });
+    const first = createPreparationModel('GO', async () => undefined);
+    await first.load();
+    first.remove(0);
+    first.close();
+    const second = createPreparationModel('GO', async () => undefined);
+    await second.load();
+    expect([second.draft.value, second.changed.value]).toEqual([[two], true]);
+    await second.save();
+    expect((await read(path)).steps).toEqual([two]);
+    second.close();
+    const third = createPreparationModel('GO', async () => undefined);
+    await third.load();
+    expect(third.changed.value).toBe(false);
+  });
+
   it('goes back over the order and the saves of a preparation', async () => {
     const path = '/api/products/GO/preparation';
     const [one, two] = [{ repair: 'strip-unused' }, { repair: 'fix-scene' }] as const;

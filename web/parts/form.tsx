@@ -1,3 +1,4 @@
+import { useSignal } from '@preact/signals';
 import type { ComponentChildren, TargetedKeyboardEvent } from 'preact';
 import { commonTexts } from '../texts/common.ts';
 
@@ -102,22 +103,31 @@ interface EditTextProps {
 
 /** A text field. Enter or blur commits; Escape restores the value. */
 export function EditText({ value, label, onCommit, invalid, size, list }: EditTextProps) {
+  /** Kept until it is committed: the page may be drawn again while someone types. */
+  const typed = useSignal<string | null>(null);
   return (
     <input
       type="text"
-      value={value}
+      value={typed.value ?? value}
       aria-label={label}
       aria-invalid={invalid ? 'true' : undefined}
       size={size}
       list={list}
       spellcheck={false}
       autocomplete="off"
-      onChange={(event) => {
-        const typed = event.currentTarget.value.trim();
-        if (typed === value) event.currentTarget.value = value;
-        else onCommit(typed);
+      onInput={(event) => {
+        typed.value = event.currentTarget.value;
       }}
-      onKeyDown={(event) => commitOrRestore(event, value)}
+      onChange={(event) => {
+        const text = event.currentTarget.value.trim();
+        typed.value = null;
+        if (text === value) event.currentTarget.value = value;
+        else onCommit(text);
+      }}
+      onKeyDown={(event) => {
+        if (event.key === 'Escape') typed.value = null;
+        commitOrRestore(event, value);
+      }}
     />
   );
 }

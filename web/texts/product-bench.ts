@@ -54,7 +54,7 @@ export const benchTexts = {
     repairs: (revision: number) => `repairs, revision ${revision}`,
     useRevision: (revision: number) => `use of revision ${revision}`,
     replay: 'preparation applied again',
-    editPreparation: 'order of the preparation',
+    editPreparation: 'edited preparation',
     savePreparation: 'saved preparation',
   },
 } as const;

@@ -53,7 +53,7 @@ export const viewTexts = {
   // without the live view
   failed: (reason: string) => `The live view does not work: ${reason}. Pictures are shown instead.`,
   noWebGl: 'it needs WebGL, which this browser does not provide',
-  lost: 'the browser has taken the graphics away',
+  lost: 'the browser ended it; reload the page to try again',
   front: 'Front',
   side: 'Side',
   elevation: (name: string, length: string, height: string | null, unit: string) =>

@@ -21,9 +21,6 @@ const LEAST_SHARE = 0.36;
 /** A product without a known size. */
 const UNKNOWN: Placement = { share: 0.8, foot: (1 - FILL) / 2, enlarged: 1 };
 
-/** A picture that fills its frame, for products without a common scale. */
-export const OWN_FRAME: Placement = { share: 1, foot: (1 - FILL) / 2, enlarged: 1 };
-
 /** Brings a line's pictures to one scale and one floor. */
 export function planScale(sizes: readonly (Size | null)[]): Placement[] {
   const frames = sizes.map((size) => (size ? getFrame(size) : null));

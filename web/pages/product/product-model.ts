@@ -63,7 +63,11 @@ export function createProductModel(code: string) {
   const sets = createPictureSetsModel(code);
   const variants = computed(() => schedule.draft.value.rows);
   const view = createViewModel({ product: code, slots, variants });
-  const repairs = createRepairsModel(code, () => loadRevision(benchTexts.steps.repairs));
+  const repairs = createRepairsModel(
+    code,
+    () => loadRevision(benchTexts.steps.repairs),
+    () => load(),
+  );
   const pieces = createPiecesModel(code, repairs, view.picked);
   const preparation = createPreparationModel(code, () => loadRevision(() => benchTexts.steps.replay), history);
   const revisions = createRevisionsModel(code, () => loadRevision(benchTexts.steps.useRevision));
@@ -84,6 +88,7 @@ export function createProductModel(code: string) {
     view.show(schedule.shownChoices.value, row ? viewTexts.productInVariant(name, row.name) : name);
   });
 
+  let refreshes = 0;
   /** The tag of the product as it is shown. */
   let tag: string | null = null;
   const changes = createChanges(refresh);
@@ -101,19 +106,19 @@ export function createProductModel(code: string) {
 
   /** Reloads everything that a change of slots, schedule or model may affect, except the draft of the schedule. */
   async function refresh(): Promise<void> {
+    const number = ++refreshes;
     await attempt(async () => {
       const { data: next, etag } = await call<ProductAnswer>('GET', path);
+      const [slotList, readiness] = next.model
+        ? await Promise.all([get<SlotListAnswer>(`${path}/slots`), get<ReadinessAnswer>(`${path}/readiness`)])
+        : [null, null];
+      // a later call has newer answers
+      if (number !== refreshes) return;
       tag = etag;
-      if (!next.model) {
+      if (!slotList || !readiness) {
         product.value = next;
         return;
       }
-      const [slotList, readiness] = await Promise.all([
-        get<SlotListAnswer>(`${path}/slots`),
-        get<ReadinessAnswer>(`${path}/readiness`),
-        choices.count(),
-        deliveries.loadPending(),
-      ]);
       batch(() => {
         if (next.model?.revision !== product.value?.model?.revision) {
           for (const message of messages) message.value = null;
@@ -125,6 +130,8 @@ export function createProductModel(code: string) {
         repairs.update(readiness);
         version.value++;
       });
+      // these take longest with many variants, and nothing waits for them
+      await Promise.all([choices.count(), deliveries.loadPending()]);
     });
   }
 
@@ -242,6 +249,7 @@ export function createProductModel(code: string) {
     stopShowing();
     grid.close();
     schedule.close();
+    preparation.close();
     view.close();
     pictures.close();
     sets.close();

@@ -1,4 +1,5 @@
 import { useEffect, useMemo } from 'preact/hooks';
+import { getModelMediaType } from '../../api.ts';
 import { RefusedChange } from '../../parts/conflict.tsx';
 import { useFileDrop } from '../../parts/drop-line.tsx';
 import { Notice } from '../../parts/form.tsx';
@@ -114,6 +115,8 @@ function Sheet({ model, sheet }: { readonly model: ProductModel; readonly sheet:
 /** A newer export may be dropped on any sheet; what it changes is shown on the sheet of the model. */
 function DropElsewhere({ model }: { readonly model: ProductModel }) {
   const over = useFileDrop((file) => {
+    // a table, for a field of this sheet
+    if (getModelMediaType(file.name) === null) return;
     navigate(getSheetAddress(model.code, 'model'));
     void model.revisions.send(file, model.product.value?.model === null);
   });

@@ -26,6 +26,7 @@ export function useBenchKeys(model: Keys): void {
       if (action === null) return;
       event.preventDefault();
       if (action === 'save') {
+        if (event.repeat) return;
         // a field that is being typed in commits first
         if (isField(event.target)) (event.target as HTMLElement).blur();
         if (model.unsaved.value) void model.save();

@@ -21,11 +21,15 @@ export function createHistory(most = MOST_STEPS) {
   /** Why the last step could not be undone or redone. */
   const problem = signal<string | null>(null);
 
+  /** Counts the steps that were added. */
+  let added = 0;
+
   const nextUndo = computed(() => done.value.at(-1)?.label ?? null);
   const nextRedo = computed(() => undone.value.at(-1)?.label ?? null);
 
   /** Records a step that was just done. What was undone before it can no longer be redone. */
   function add(step: Step): void {
+    added++;
     batch(() => {
       done.value = [...done.value, step].slice(-most);
       undone.value = [];
@@ -37,11 +41,13 @@ export function createHistory(most = MOST_STEPS) {
     const step = from.value.at(-1);
     if (!step || busy.value) return;
     busy.value = true;
+    const before = added;
     try {
       await step[way]();
       batch(() => {
         from.value = from.value.filter((other) => other !== step);
-        to.value = [...to.value, step];
+        // after something new was done meanwhile, the step can no longer be done again
+        if (added === before) to.value = [...to.value, step];
         problem.value = null;
       });
     } catch (error) {

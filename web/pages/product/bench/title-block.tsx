@@ -1,3 +1,4 @@
+import { useSignal } from '@preact/signals';
 import type { ComponentChildren } from 'preact';
 import { useRef } from 'preact/hooks';
 import { MOUNTS } from '../../../../server/core/picture/picture.ts';
@@ -100,12 +101,16 @@ const SIDES = ['widthMm', 'depthMm', 'heightMm'] as const;
 /** The three dimensions of the data sheet. They are saved once all are filled in, or all are empty. */
 function SheetSize({ sheet, onCommit }: SheetSizeProps) {
   const place = useRef<HTMLSpanElement>(null);
+  /** Kept until all three are there: the page may be drawn again while someone types. */
+  const typed = useSignal<Partial<Record<(typeof SIDES)[number], string>>>({});
   const commit = () => {
     const values = [...(place.current?.querySelectorAll('input') ?? [])].map((input) => input.valueAsNumber);
     const [widthMm, depthMm, heightMm] = values;
     if (values.every(Number.isNaN)) {
+      typed.value = {};
       if (sheet) onCommit(null);
     } else if (values.every((value) => value > 0)) {
+      typed.value = {};
       onCommit({ widthMm: widthMm!, depthMm: depthMm!, heightMm: heightMm! });
     }
   };
@@ -118,7 +123,10 @@ function SheetSize({ sheet, onCommit }: SheetSizeProps) {
           min="0.1"
           step="any"
           aria-label={texts.sheetSide[side]}
-          value={sheet?.[side] ?? ''}
+          value={typed.value[side] ?? sheet?.[side] ?? ''}
+          onInput={(event) => {
+            typed.value = { ...typed.value, [side]: event.currentTarget.value };
+          }}
           onChange={commit}
         />
       ))}

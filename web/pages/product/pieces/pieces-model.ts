@@ -53,6 +53,9 @@ export function createPiecesModel(
 
   /** Reloads the pieces after a change of the model. */
   async function reload(): Promise<void> {
+    // a closed list is loaded again once it is needed
+    survey.value = null;
+    pieces.value = [];
     if (open.value) await load();
   }
 

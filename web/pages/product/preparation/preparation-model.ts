@@ -8,6 +8,9 @@ import { createHistory, type History } from '../bench/history.ts';
 
 const texts = benchTexts.steps;
 
+/** Edits of pages that were left before they were saved. They return with the page. */
+const left = new Map<string, { readonly draft: readonly Repair[]; readonly tag: string | null }>();
+
 /**
  * The preparation of a product: the saved steps, the draft, and the outcome of each step.
  * @param history takes each edit and each save, to be undone
@@ -19,7 +22,9 @@ export function createPreparationModel(
 ) {
   const path = `/api/products/${seg(product)}/preparation`;
   const saved = signal<readonly Repair[]>([]);
-  const draft = signal<readonly Repair[]>([]);
+  const earlier = left.get(product);
+  left.delete(product);
+  const draft = signal<readonly Repair[]>(earlier?.draft ?? []);
   /** The steps that made the current revision. */
   const made = signal<readonly Repair[]>([]);
   const reports = signal<readonly RepairReport[]>([]);
@@ -32,7 +37,7 @@ export function createPreparationModel(
   const differs = computed(() => JSON.stringify(saved.value) !== JSON.stringify(made.value));
 
   /** The tag of the steps that the draft began with. */
-  let tag: string | null = null;
+  let tag: string | null = earlier?.tag ?? null;
   const changes = createChanges(async () => applyAnswer(await call<PreparationAnswer>('GET', path), false));
 
   function applyAnswer({ data: answer, etag }: Reply<PreparationAnswer>, keepDraft: boolean): void {
@@ -45,9 +50,16 @@ export function createPreparationModel(
     });
   }
 
+  let loaded = false;
+
   /** Reloads the preparation; unsaved edits stay. */
   async function load(): Promise<void> {
-    applyAnswer(await call<PreparationAnswer>('GET', path), changed.value);
+    applyAnswer(await call<PreparationAnswer>('GET', path), loaded ? changed.value : earlier !== undefined);
+    loaded = true;
+  }
+
+  function close(): void {
+    if (loaded && changed.value) left.set(product, { draft: draft.value, tag });
   }
 
   async function run(kind: 'save' | 'replay', task: (overwrite: boolean) => Promise<void>): Promise<void> {
@@ -73,7 +85,7 @@ export function createPreparationModel(
   const remove = (at: number) => edit(draft.value.toSpliced(at, 1));
 
   const discard = () => {
-    draft.value = saved.value;
+    edit(saved.value);
     void changes.reload();
   };
 
@@ -94,7 +106,22 @@ export function createPreparationModel(
       replayed.value = data;
     });
 
-  return { draft, reports, busy, changes, replayed, changed, differs, load, move, remove, discard, save, replay };
+  return {
+    draft,
+    reports,
+    busy,
+    changes,
+    replayed,
+    changed,
+    differs,
+    load,
+    move,
+    remove,
+    discard,
+    save,
+    replay,
+    close,
+  };
 }
 
 /** Moves an item of a list by a number of places, at most to its end. */

@@ -8,8 +8,11 @@ import { listChosen, mergeProposals, dropTurns as removeTurns, type Step } from 
 /** The action in progress. */
 type RepairWork = 'preview' | 'apply' | 'variants' | null;
 
-/** The proposed repairs: ticks, preview and result. */
-export function createRepairsModel(product: string, onMade: () => Promise<void>) {
+/**
+ * The proposed repairs: ticks, preview and result.
+ * @param onImported follows an import of variants, which cannot be undone in one step as repairs can
+ */
+export function createRepairsModel(product: string, onMade: () => Promise<void>, onImported = onMade) {
   const path = `/api/products/${seg(product)}`;
   const steps = signal<readonly Step[]>([]);
   const work = signal<RepairWork>(null);
@@ -94,7 +97,7 @@ export function createRepairsModel(product: string, onMade: () => Promise<void>)
     run('variants', async () => {
       const json = replace ? { replace: true } : {};
       const { data } = await call<ImportedVariantsAnswer>('POST', `${path}/model/take-variants`, { json });
-      await onMade();
+      await onImported();
       imported.value = data;
     });
 

@@ -1,4 +1,4 @@
-import { useSignal } from '@preact/signals';
+import { useComputed, useSignal } from '@preact/signals';
 import type { SlotAnswer } from '../../../../server/http/contracts/product.ts';
 import { EditText, Select } from '../../../parts/form.tsx';
 import { describeOptions, OptionsEditor } from '../../../parts/options-editor.tsx';
@@ -64,7 +64,7 @@ interface SlotRowProps {
 function SlotRow({ model, slot, open, onOpen }: SlotRowProps) {
   const change = (json: Parameters<ProductModel['changeSlot']>[1]) => void model.changeSlot(slot.slot, json);
   const { view } = model;
-  const isPointed = view.pointed.value?.slot === slot.slot;
+  const isPointed = useComputed(() => view.pointed.value?.slot === slot.slot).value;
   const light = (on: boolean) => {
     view.lit.value = on ? { slot: slot.slot } : null;
   };

@@ -1,4 +1,5 @@
 import type { Camera } from '../../../../renderer/page/live-view.ts';
+import { MOST_PANES } from '../../../../renderer/page/view/plan-panes.ts';
 import { Select } from '../../../parts/form.tsx';
 import { viewTexts as texts } from '../../../texts/product-view.ts';
 import type { Row } from '../schedule/schedule-draft.ts';
@@ -44,9 +45,6 @@ interface CompareControlsProps {
   /** Key of the variant in the first pane. */
   readonly shown: number | null;
 }
-
-/** Variants that may be added beside the shown one. */
-const MOST_PANES = 4;
 
 export function CompareControls({ view, rows, shown }: CompareControlsProps) {
   const others = view.others.value;

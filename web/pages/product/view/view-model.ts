@@ -1,5 +1,6 @@
 import { batch, computed, effect, type ReadonlySignal, signal } from '@preact/signals';
 import type { Camera, Hit, LiveView, Selection, ViewLight } from '../../../../renderer/page/live-view.ts';
+import { MOST_PANES } from '../../../../renderer/page/view/plan-panes.ts';
 import type { Mount, View } from '../../../../server/core/picture/picture.ts';
 import { STANDS } from '../../../../server/core/picture/place-camera.ts';
 import { type PieceMap, readPieceMap } from '../../../../server/core/product/piece-map.ts';
@@ -33,7 +34,7 @@ interface Given {
 const NOTHING: Selection = { pieces: new Set(), parts: [] };
 
 /** Most variants beside the one that is shown. */
-const MOST_OTHERS = 3;
+const MOST_OTHERS = MOST_PANES - 1;
 
 /**
  * The view of a product: one canvas that moves between the frames of the page. The newest frame shows it; when that frame goes,
@@ -63,6 +64,7 @@ export function createViewModel({ product, slots, variants }: Given) {
   let opening: Promise<LiveView> | null = null;
   let look: LivePreviewAnswer | null = null;
   let file = '';
+  let loads = 0;
   let label = '';
   let closed = false;
   const watcher = new ResizeObserver(() => live?.resize());
@@ -115,7 +117,8 @@ export function createViewModel({ product, slots, variants }: Given) {
       if (closed) throw new Error('closed');
       canvas = document.createElement('canvas');
       canvas.tabIndex = 0;
-      canvas.setAttribute('role', 'img');
+      // keys turn and zoom it, so screen readers pass them on
+      canvas.setAttribute('role', 'application');
       canvas.setAttribute('aria-label', viewTexts.canvasLabel(label));
       moveCanvas();
       try {
@@ -149,12 +152,14 @@ export function createViewModel({ product, slots, variants }: Given) {
 
   /** Starts the view, or updates it after a change of model or options. It reloads the file only if that changed. */
   async function load(): Promise<void> {
+    const number = ++loads;
     try {
       const [opened, answer] = await Promise.all([
         open(),
         get<LivePreviewAnswer>(`/api/products/${seg(product)}/look`),
       ]);
-      if (closed) return;
+      // a later call has the newer answer
+      if (closed || number !== loads) return;
       look = answer;
       if (file !== answer.file) {
         picks.reset();
