@@ -149,6 +149,28 @@ describe('a finish', () => {
     ]);
   });
 
+  it('with a map that could be measured only later differs, at the same revision', () => {
+    const maps = { colour: SHA('c') };
+    const unmeasured = { ...deliver(tarn), maps, delivered: null };
+    const measured = { ...unmeasured, delivered: { ...deliver(tarn).delivered!, deltaE: 1 } };
+    const differs = (was: object, is: object) =>
+      compare({ finishes: [is as never, deliver(oak)] }, {}, { finishes: [was as never, deliver(oak)] }).changes.length;
+    expect(differs(unmeasured, measured)).toBe(1);
+    expect(differs(measured, measured)).toBe(0);
+    // deliveries older than levelled maps do not have the figure
+    const { delivered: _, ...older } = measured;
+    expect(differs(older, measured)).toBe(0);
+  });
+
+  it('whose reference changes how its gloss is read differs, although no delivery contains a reference', () => {
+    const gloss = { gloss: { gu60: 30 } };
+    const plain = makeFinish('TARN', { name: 'Tarn blue', family: 'paint', colour: { hex: '#2f5d73' }, ...gloss });
+    const fine = { ...plain, reference: { system: 'House', code: '1', texture: 'fine texture' } };
+    const roughnessOf = (finish: Finish) => resolveFinish(finish, null).roughness;
+    expect(roughnessOf(fine)).not.toBe(roughnessOf(plain));
+    expect(revise(plain, fine).changes).not.toEqual([]);
+  });
+
   it('from before histories counts as changed', () => {
     expect(tell({ finishes: [deliver(tarn, 2), deliver(oak)] })).toEqual([
       80,

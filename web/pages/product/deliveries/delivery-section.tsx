@@ -40,8 +40,12 @@ export function DeliverySection({ model }: { readonly model: ProductModel }) {
           <button
             type="button"
             class="main"
-            disabled={busy.value || unsaved || none}
-            onClick={() => void deliveries.deliver()}
+            disabled={unsaved || none}
+            aria-disabled={busy.value ? 'true' : undefined}
+            onClick={() => {
+              // stays focusable while it works
+              if (!busy.value) void deliveries.deliver();
+            }}
           >
             {busy.value ? texts.delivering : texts.deliver}
           </button>
