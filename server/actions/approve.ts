@@ -1,4 +1,3 @@
-import { setImmediate } from 'node:timers/promises';
 import {
   type Approval,
   type ApprovedLook,
@@ -28,6 +27,7 @@ import { FINISH_PROBLEMS } from '../core/texts/problems/finish.ts';
 import { digestBytes } from './caching.ts';
 import type { Context } from './context.ts';
 import { getLine } from './edit-line.ts';
+import { giveTurn } from './in-turns.ts';
 import { loadFinishes, unknownFinish } from './load-finishes.ts';
 import { loadProduct } from './load-product.ts';
 import { type FinishLibrary, type LoadedProduct, requireSameProduct, requireVariant } from './loaded-product.ts';
@@ -66,7 +66,7 @@ export async function listVariantStandings(context: Context, product: string): P
   const approvals = await context.stores.listVariantApprovals(loaded.product.code);
   const standings: VariantStanding[] = [];
   for (const [at, variant] of (loaded.schedule?.schedule.variants ?? []).entries()) {
-    if (at % VARIANTS_AT_ONCE === 0) await setImmediate();
+    if (at % VARIANTS_AT_ONCE === 0) await giveTurn();
     const decided = approvals.get(foldCode(variant.code));
     if (decided) {
       standings.push({ variant: variant.code, ...judgeStanding(decided, describeVariantNow(loaded, variant)) });

@@ -1,4 +1,3 @@
-import { setImmediate } from 'node:timers/promises';
 import { foldCode } from '../core/codes.ts';
 import {
   type Background,
@@ -20,7 +19,7 @@ import { PRODUCT_PROBLEMS } from '../core/texts/problems/product.ts';
 import { listFindings } from './check-product.ts';
 import type { Context } from './context.ts';
 import { recallCodes } from './finish-maps.ts';
-import { inTurns } from './in-turns.ts';
+import { giveTurn, inTurns } from './in-turns.ts';
 import { getProduct, loadProduct } from './load-product.ts';
 import type { FinishLibrary, LoadedProduct } from './loaded-product.ts';
 import { getTurn } from './turns.ts';
@@ -180,7 +179,7 @@ async function defineRevised(
     const key = foldCode(finish);
     const earlier = revisions.get(key);
     if (earlier === undefined || earlier === revision) continue;
-    await setImmediate();
+    await giveTurn();
     const history = await context.stores.getFinishHistory(finish);
     const was = await define(context, history, earlier, getArticleHistory);
     defined.set(key, {

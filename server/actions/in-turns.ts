@@ -5,6 +5,11 @@ export async function inTurns<T>(work: Sliced<T>): Promise<T> {
   for (;;) {
     const { done, value } = work.next();
     if (done) return value;
-    await new Promise<void>((resolve) => setImmediate(resolve));
+    await giveTurn();
   }
+}
+
+/** Lets other calls have a turn of the event loop. */
+export function giveTurn(): Promise<void> {
+  return new Promise((resolve) => setImmediate(resolve));
 }
