@@ -21,8 +21,9 @@ beforeAll(async () => {
   vi.stubGlobal('fetch', async (path: string, init: RequestInit) => {
     const answer = await fetch(new URL(path, service.url), init);
     if (init.method === 'PUT') {
-      meanwhile?.();
+      const now = meanwhile;
       meanwhile = null;
+      now?.();
     }
     return answer;
   });
