@@ -86,6 +86,13 @@ it('an upload that breaks off', async () => {
   await vi.waitFor(async () => expect(await listTemporary(service)).toEqual([]), { timeout: 20_000, interval: 20 });
 });
 
+it('a number in a query that is too large to be one', async () => {
+  for (const query of ['limit=1e999', 'after=1e999', 'limit=-1e999']) {
+    const answer = await service.call('GET', `/api/jobs?${query}`);
+    expect([answer.status, answer.body.code], query).toEqual([400, 'invalid-field']);
+  }
+});
+
 it('an address with broken per cent signs', async () => {
   const answer = await service.call('GET', '/api/finishes/%E0%A4%A');
   expect(answer.status).toBe(400);

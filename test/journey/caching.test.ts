@@ -22,6 +22,7 @@ const DOWNLOADS: readonly { readonly path: string; readonly part?: string }[] = 
   { path: '/api/finishes/OAK-1/swatch.png?kind=chip', part: 'pictures' },
   { path: '/api/finishes/OAK-1/swatch.webp?kind=chip', part: 'pictures' },
   { path: '/api/finishes/OAK-1/swatch.jpg?kind=chip', part: 'pictures' },
+  { path: '/api/products/CHAIR/pieces.bin' },
   { path: '/api/products/CHAIR/catalogue.zip?size=40' },
   { path: '/api/products/CHAIR/picture-sets/SMALL.zip' },
   { path: '/api/products/CHAIR/picture-sets/SMALL/files/FILE' },

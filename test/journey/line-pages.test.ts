@@ -111,11 +111,10 @@ describe('a line’s page', () => {
     await see('until 2039-06-30');
     await pick('Replacement of Moss linen', 'FEL-142');
     await see('until 2039-06-30, then FEL-142');
-    expect(await getEntry('FEL-137')).toMatchObject({
-      status: 'phase-out',
-      lastOrder: '2039-06-30',
-      replacedBy: 'FEL-142',
-    });
+    // the page shows a choice before it is stored
+    await expect
+      .poll(() => getEntry('FEL-137'), { timeout: 30_000 })
+      .toMatchObject({ status: 'phase-out', lastOrder: '2039-06-30', replacedBy: 'FEL-142' });
     await page.locator('#entry-FEL-137').click();
   });
 

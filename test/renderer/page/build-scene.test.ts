@@ -136,7 +136,7 @@ describe('the scene of a file', () => {
       accessors: [accessors![0], { ...accessors![0], count: 4 }],
     });
     const { parts, faults } = await build(glb);
-    expect(parts.map(({ place }) => place)).toEqual([{ mesh: 0, primitive: 1 }]);
+    expect(parts.map(({ place }) => place)).toEqual([{ mesh: 0, primitive: 1, node: 0 }]);
     expect(faults).toEqual(['mesh 0, primitive 0: A buffer view ends before one of its accessors.']);
   });
 
