@@ -17,3 +17,19 @@ export function createFlatMaterial(material: Material): MeshBasicMaterial {
     toneMapped: false,
   });
 }
+
+/** Flat materials of a view, each made once. They share the maps of their finishes, and are dropped before these are. */
+export function createFlatMaterials() {
+  const flat = new Map<Material, Material>();
+  return {
+    get(material: Material): Material {
+      const known = flat.get(material) ?? createFlatMaterial(material);
+      flat.set(material, known);
+      return known;
+    },
+    drop(): void {
+      for (const material of flat.values()) material.dispose();
+      flat.clear();
+    },
+  };
+}

@@ -1,4 +1,4 @@
-import { type Material, Matrix4, type Mesh, Raycaster, Vector2 } from 'three';
+import { type Material, Matrix4, type Mesh } from 'three';
 import type { Mount, View } from '../../server/core/picture/picture.ts';
 import { PRODUCT_FILL, STANDS } from '../../server/core/picture/place-camera.ts';
 import type { AssignedMaterial } from '../../server/core/ports/renderer.ts';
@@ -7,16 +7,16 @@ import { classifyDriver } from '../driver.ts';
 import { type Accumulator, createAccumulator, createPresenter } from './accumulate.ts';
 import { SUBSAMPLES } from './camera.ts';
 import { createDecoders } from './decoders.ts';
-import { createFlatMaterial } from './flat-material.ts';
+import { createFlatMaterials } from './flat-material.ts';
 import { calibrate } from './grey-card.ts';
 import { assignMaterials, disposeProduct, loadAssignment, loadProduct, type Product } from './load-product.ts';
 import { poseProduct } from './pose-product.ts';
 import { createStudioScene, getGlName, PRODUCT_RIG } from './studio-scene.ts';
 import { fitShot, getCrop, panShot, type Shot, turnShot, type ViewPlace, zoomShot } from './view/camera-moves.ts';
 import { listenToGestures } from './view/gestures.ts';
-import { listInside } from './view/lasso.ts';
 import { createMarks, type MarkColours } from './view/marks.ts';
-import { createPicker, type Hit, type Picker, type Selection } from './view/picker.ts';
+import { createPartPicking } from './view/part-picking.ts';
+import type { Hit, Selection } from './view/picker.ts';
 import { type PaneGrid, planPanes } from './view/plan-panes.ts';
 
 export type { Hit, Selection } from './view/picker.ts';
@@ -93,8 +93,6 @@ const COARSE = 0.5;
 const REST_MS = 160;
 /** Share of the view that the product fills, so that dimension lines have room. */
 const ROOMY_FILL = 0.68;
-/** Most pixels along a side in which a lasso looks for parts. */
-const LASSO_PX = 1024;
 
 interface Pane {
   readonly materials: ReadonlyMap<Mesh, Material>;
@@ -112,17 +110,13 @@ export function createLiveView(canvas: HTMLCanvasElement, events: ViewEvents = {
   const decoders = createDecoders(renderer);
   const presenter = createPresenter(renderer);
   const marks = createMarks(studio);
+  const parts = createPartPicking(studio, marks, repaint);
   const software = classifyDriver(getGlName(renderer)) !== 'gpu';
   const sums: Accumulator[] = [studio.accumulator];
-  const raycaster = new Raycaster();
   /** For even light. */
-  const flat = new Map<Material, Material>();
+  const flat = createFlatMaterials();
   let panes: readonly Pane[] = [];
   let product: Product | undefined;
-  let picker: Picker | null = null;
-  let picking = new AbortController();
-  let pickable: Promise<boolean> = Promise.resolve(false);
-  let selections: readonly [Selection, Selection] | null = null;
   let mount: Mount = 'floor';
   let shot = fitShot();
   let light: ViewLight = 'studio';
@@ -183,7 +177,7 @@ export function createLiveView(canvas: HTMLCanvasElement, events: ViewEvents = {
   }
 
   function pose({ materials }: Pane): void {
-    for (const [mesh, material] of materials) mesh.material = light === 'even' ? getFlat(material) : material;
+    for (const [mesh, material] of materials) mesh.material = light === 'even' ? flat.get(material) : material;
     const settled = software ? 'draft' : 'still';
     poseProduct(studio, product!, {
       stand: shot,
@@ -196,18 +190,6 @@ export function createLiveView(canvas: HTMLCanvasElement, events: ViewEvents = {
       steady: true,
       even: light === 'even',
     });
-  }
-
-  function getFlat(material: Material): Material {
-    const known = flat.get(material) ?? createFlatMaterial(material);
-    flat.set(material, known);
-    return known;
-  }
-
-  /** Flat materials share the maps of their finishes, and go before these do. */
-  function dropFlat(): void {
-    for (const material of flat.values()) material.dispose();
-    flat.clear();
   }
 
   function addSubsample(): void {
@@ -273,15 +255,12 @@ export function createLiveView(canvas: HTMLCanvasElement, events: ViewEvents = {
     shot = next;
     held = true;
     clearTimeout(rest);
-    const settle = () => {
+    restart();
+    if (stays) return;
+    rest = setTimeout(() => {
       held = false;
       restart();
-    };
-    if (stays) restart();
-    else {
-      restart();
-      rest = setTimeout(settle, REST_MS);
-    }
+    }, REST_MS);
   }
 
   function jump(next: Shot): void {
@@ -289,14 +268,6 @@ export function createLiveView(canvas: HTMLCanvasElement, events: ViewEvents = {
     held = false;
     shot = next;
     restart();
-  }
-
-  function pickAt({ x, y }: ViewPlace): Hit | null {
-    if (!picker || !product) return null;
-    studio.withCamera((camera) => raycaster.setFromCamera(new Vector2(x * 2 - 1, 1 - y * 2), camera));
-    const { ray } = raycaster;
-    ray.applyMatrix4(studio.turntable.matrixWorld.clone().invert());
-    return picker.pick(ray);
   }
 
   /** The same place in CSS px from the corner of the view, in the first pane. */
@@ -307,56 +278,18 @@ export function createLiveView(canvas: HTMLCanvasElement, events: ViewEvents = {
 
   function reportPointed({ at, x, y }: NonNullable<typeof pointed>): void {
     pointed = null;
-    events.onPoint?.(pickAt(at), { x, y });
+    events.onPoint?.(parts.pickAt(at), { x, y });
   }
 
-  function applyMarks(): void {
-    if (!picker || !selections) return;
-    const [lit, picked] = selections;
-    marks.mark({ lit: picker.listThings(lit), picked: picker.listThings(picked) });
-    repaint();
-  }
-
-  /** Makes the parts of a product known, without holding up its pictures. @returns whether pieces are known */
-  async function makePickable(of: Product, pieces: Promise<PieceMap | null>, signal: AbortSignal): Promise<boolean> {
-    const made = await createPicker(of, signal);
-    if (!made || signal.aborted) return false;
-    picker = made;
-    const use = () => {
-      marks.setTriangles(made.geometry, made.countThings());
-      applyMarks();
-    };
-    use();
-    const map = await pieces.catch(() => null);
-    if (!map || signal.aborted) return false;
-    await made.setPieces(map);
-    if (signal.aborted) return false;
-    use();
-    return true;
-  }
-
-  function dropPicker(): void {
-    picking.abort();
-    picking = new AbortController();
-    marks.setTriangles(null, 0);
-    dropFlat();
-    picker?.dispose();
-    picker = null;
+  /** The parts, and the flat materials, of a product that goes. */
+  function dropParts(): void {
+    parts.drop();
+    flat.drop();
   }
 
   async function lasso(line: readonly ViewPlace[], adds: boolean): Promise<void> {
-    const chosen = picker;
-    if (!chosen || line.length < 3) return;
-    const share = Math.min(1, LASSO_PX / Math.max(drawn.widthPx, drawn.heightPx));
-    const [widthPx, heightPx] = [drawn.widthPx, drawn.heightPx].map((px) => Math.max(1, Math.round(px * share)));
-    const things = await marks.readThings(widthPx!, heightPx!);
-    if (marks.any()) marks.prepare(drawn.widthPx, drawn.heightPx);
-    if (chosen !== picker) return;
-    const inside = listInside(things, widthPx!, heightPx!, line);
-    events.onLasso?.(
-      inside.flatMap((thing) => chosen.getPiece(thing) ?? []),
-      adds,
-    );
+    const pieces = await parts.listEnclosed(line, drawn);
+    if (pieces) events.onLasso?.(pieces, adds);
   }
 
   const stopGestures = listenToGestures(canvas, {
@@ -374,7 +307,7 @@ export function createLiveView(canvas: HTMLCanvasElement, events: ViewEvents = {
         events.onPoint?.(null, { x: 0, y: 0 });
       }
     },
-    pick: (at, adds) => events.onPick?.(pickAt(at), adds),
+    pick: (at, adds) => events.onPick?.(parts.pickAt(at), adds),
     isLassoing: () => lassoing,
     lasso(line, done, adds) {
       events.onLassoLine?.(done ? [] : line.map(toCss));
@@ -396,7 +329,7 @@ export function createLiveView(canvas: HTMLCanvasElement, events: ViewEvents = {
       const next = await loadProduct(decoders, url);
       if (load !== loads) return disposeProduct(next);
       studio.show([]);
-      dropPicker();
+      dropParts();
       if (product) disposeProduct(product);
       product = next;
       shown = load;
@@ -404,8 +337,7 @@ export function createLiveView(canvas: HTMLCanvasElement, events: ViewEvents = {
       panes = [{ materials: next.ownMaterials, sum: sums[0]! }];
       isFirst = true;
       resize();
-      pickable = makePickable(next, pieces, picking.signal);
-      pickable.catch(() => undefined);
+      parts.use(next, pieces);
     },
     async assign(wanted) {
       const number = ++latest;
@@ -415,7 +347,7 @@ export function createLiveView(canvas: HTMLCanvasElement, events: ViewEvents = {
       for (const assignments of wanted) loaded.push(await loadAssignment(target, assignments));
       // A later call or another file has replaced this one.
       if (number !== latest || target !== product) return;
-      dropFlat();
+      flat.drop();
       const before = panes.length;
       while (sums.length < loaded.length) sums.push(createAccumulator(renderer));
       panes = loaded.map(({ materials }, at) => ({ materials, sum: sums[at]! }));
@@ -432,7 +364,7 @@ export function createLiveView(canvas: HTMLCanvasElement, events: ViewEvents = {
     setLight(next) {
       if (next === light) return;
       light = next;
-      if (light === 'studio') dropFlat();
+      if (light === 'studio') flat.drop();
       restart();
     },
     setRoom(on) {
@@ -440,10 +372,7 @@ export function createLiveView(canvas: HTMLCanvasElement, events: ViewEvents = {
       room = on;
       restart();
     },
-    mark(lit, picked) {
-      selections = [lit, picked];
-      applyMarks();
-    },
+    mark: parts.mark,
     setMarkColours(colours) {
       marks.setColours(colours);
       repaint();
@@ -451,8 +380,8 @@ export function createLiveView(canvas: HTMLCanvasElement, events: ViewEvents = {
     setLasso(on) {
       lassoing = on;
     },
-    pickAt,
-    whenPickable: () => pickable,
+    pickAt: parts.pickAt,
+    whenPickable: parts.whenPickable,
     resize,
     dispose() {
       loads++;
@@ -460,10 +389,10 @@ export function createLiveView(canvas: HTMLCanvasElement, events: ViewEvents = {
       clearTimeout(rest);
       stopGestures();
       canvas.removeEventListener('webglcontextlost', onLost);
-      dropPicker();
+      dropParts();
       if (product) disposeProduct(product);
       product = undefined;
-      for (const part of [decoders, presenter, marks, ...sums.slice(1), studio]) part.dispose();
+      for (const each of [decoders, presenter, marks, ...sums.slice(1), studio]) each.dispose();
     },
   };
 }
