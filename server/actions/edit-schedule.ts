@@ -5,7 +5,7 @@ import { takesFinishes } from '../core/line/rules.ts';
 import type { TaggedSchedule } from '../core/ports/stores.ts';
 import { ABSENT, requireExpected } from '../core/precondition.ts';
 import { listMisnamed } from '../core/schedule/check-variants.ts';
-import { makePattern, renameRows } from '../core/schedule/name-rows.ts';
+import { makePattern } from '../core/schedule/name-rows.ts';
 import type { CheckRows, ExpandRequest } from '../core/schedule/plan-rows.ts';
 import { applyTemplate } from '../core/schedule/row-template.ts';
 import {
@@ -123,7 +123,7 @@ export async function renameVariants(
   const renamed = wrong ? new Set(wrong.map(({ variant }) => foldCode(variant)).filter((of) => asked.has(of))) : asked;
   const named = slots.filter(takesFinishes).map(({ slot }) => slot);
   const pattern = name ?? schedule.template?.name ?? makePattern(named);
-  const rows = await inTurns(renameRows(schedule, named, finishes.byCode, pattern, renamed));
+  const rows = await inTurns(applyTemplate(schedule, named, finishes.byCode, { name: pattern }, renamed));
   return storeDerived(context, loaded, { ...schedule, variants: rows }, ifTag);
 }
 

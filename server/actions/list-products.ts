@@ -7,6 +7,7 @@ import { shareInFlight } from './caching.ts';
 import { checkProduct } from './check-product.ts';
 import type { Context } from './context.ts';
 import { compareWithNow, getLastDelivery } from './delivery-changes.ts';
+import { giveTurn } from './in-turns.ts';
 import { isMeasuredLater, loadProduct } from './load-product.ts';
 import type { LoadedProduct } from './loaded-product.ts';
 
@@ -57,7 +58,7 @@ export async function listProducts(
       place = row.place;
     }
     if (rows.length < most) return { listed, next: null };
-    if (isSearch) await new Promise<void>((resolve) => setImmediate(resolve));
+    if (isSearch) await giveTurn();
   }
 }
 
@@ -74,7 +75,7 @@ function isWanted({ verdict, outdated }: ProductSummary, wanted: ProductQuery): 
 /** Checks a product again, and stores the result. Null if the product was deleted in the meantime. */
 function renew(context: Context, { product, stamp }: SummarisedProduct): Promise<ListedProduct | null> {
   return shareInFlight(`summary ${product.code} ${stamp}`, async () => {
-    await new Promise<void>((resolve) => setImmediate(resolve));
+    await giveTurn();
     try {
       const loaded = await loadProduct(context, product.code);
       const summary = await summarise(context, loaded);

@@ -1,7 +1,7 @@
 import { type PackedRows, packRowsSliced, unpackRows } from '../core/schedule/packed-rows.ts';
 import type { Schedule, Variant } from '../core/schedule/schedule.ts';
 import { SLICE } from '../core/slices.ts';
-import { inTurns } from './in-turns.ts';
+import { giveTurn, inTurns } from './in-turns.ts';
 
 /** By the schedule that they were made from. */
 const packed = new WeakMap<Schedule, Promise<PackedRows>>();
@@ -24,7 +24,7 @@ export async function packStanding(schedule: Schedule | null): Promise<PackedRow
 export async function unpackSlowly(rows: PackedRows): Promise<Variant[]> {
   const variants: Variant[] = [];
   for (let from = 0; from < rows.codes.length; from += SLICE) {
-    if (from > 0) await new Promise<void>((resolve) => setImmediate(resolve));
+    if (from > 0) await giveTurn();
     variants.push(...unpackRows(rows, from, from + SLICE));
   }
   return variants;

@@ -4,6 +4,7 @@ import { type FinishQuery, makeFinishTest } from '../core/finish/find-finishes.t
 import type { StoredFinish } from '../core/finish/finish.ts';
 import type { ColourTable } from '../core/ports/planner.ts';
 import type { Context } from './context.ts';
+import { giveTurn } from './in-turns.ts';
 import { loadFinishes } from './load-finishes.ts';
 import type { FinishLibrary } from './loaded-product.ts';
 
@@ -124,7 +125,7 @@ function page(library: FinishLibrary, all: readonly FoundFinish[], after: number
 /** Does work for each item, with turns of the event loop in between. */
 async function inTurns<Item>(items: readonly Item[], work: (item: Item, at: number) => void): Promise<void> {
   for (const [at, item] of items.entries()) {
-    if (at > 0 && at % AT_ONCE === 0) await new Promise<void>((resolve) => setImmediate(resolve));
+    if (at > 0 && at % AT_ONCE === 0) await giveTurn();
     work(item, at);
   }
 }

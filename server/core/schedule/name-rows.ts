@@ -1,7 +1,6 @@
 import { CODE_LENGTH, foldCode, NAME_LENGTH } from '../codes.ts';
 import type { Finish } from '../finish/finish.ts';
-import { SLICE, type Sliced } from '../slices.ts';
-import { choiceOf, type Schedule, type Variant } from './schedule.ts';
+import type { Schedule, Variant } from './schedule.ts';
 
 /** A combination: slots with their finishes, in the columns' order. */
 export type Combination = readonly (readonly [slot: string, finish: Finish])[];
@@ -40,41 +39,6 @@ export function nameRows(
     const codes = chosen.map(([, finish]) => finish.finish).join('-');
     return [{ code: nameCode(codes.slice(0, 56)), name: nameRow(fillIn(pattern, names)), choices }];
   });
-}
-
-/**
- * Renames variants by a pattern, in slices. The new names differ from those of the variants that keep theirs.
- * @param slots the slots that a pattern may use
- * @param renamed folded codes of the variants
- * @param finishes by folded code
- */
-export function* renameRows(
-  schedule: Schedule,
-  slots: readonly string[],
-  finishes: ReadonlyMap<string, Finish>,
-  pattern: string,
-  renamed: ReadonlySet<string>,
-): Sliced<Variant[]> {
-  const isRenamed = ({ code }: Variant) => renamed.has(foldCode(code));
-  const nameRow = makeNamer(
-    schedule.variants.filter((variant) => !isRenamed(variant)).map(({ name }) => name),
-    ' ',
-    NAME_LENGTH.max,
-  );
-  const rename = (variant: Variant): Variant => {
-    if (!isRenamed(variant)) return variant;
-    const names = slots.map((slot): [string, string] => {
-      const finish = finishes.get(foldCode(choiceOf(variant.choices, slot) ?? ''));
-      return [slot, finish?.name ?? AS_SUPPLIED];
-    });
-    return { ...variant, name: nameRow(fillIn(pattern, new Map(names))) };
-  };
-  const rows: Variant[] = [];
-  for (const variant of schedule.variants) {
-    if (rows.length % SLICE === 0) yield;
-    rows.push(rename(variant));
-  }
-  return rows;
 }
 
 /** The default name: the finishes in the order of the slots. */

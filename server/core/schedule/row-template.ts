@@ -66,7 +66,8 @@ export function followsTemplate(text: string, wanted: string, between: ' ' | '-'
 }
 
 /**
- * Gives rows the codes and names of the template, in slices. They differ from those of all other rows.
+ * Gives rows the codes and names of the template, in slices. They differ from those of all other rows. Where the template has no
+ * name or no code, a row keeps its own.
  * @param named folded codes of the rows to name
  */
 export function* applyTemplate(

@@ -1,7 +1,7 @@
 import { expect, it } from 'vitest';
 import { listMisnamed } from '../../../server/core/schedule/check-variants.ts';
-import { renameRows } from '../../../server/core/schedule/name-rows.ts';
 import { packRowsSliced } from '../../../server/core/schedule/packed-rows.ts';
+import { applyTemplate } from '../../../server/core/schedule/row-template.ts';
 import { checkScheduleSliced } from '../../../server/core/schedule/schedule.ts';
 import { SLICE, type Sliced } from '../../../server/core/slices.ts';
 import { makeSlot } from '../../support/make-survey.ts';
@@ -22,7 +22,7 @@ function countPauses(work: Sliced<unknown>): number {
 it.each([
   ['the check of a schedule', () => checkScheduleSliced(long, [makeSlot('seat')], finishes)],
   ['packing its rows', () => packRowsSliced(long)],
-  ['renaming its rows', () => renameRows(long, ['seat'], finishes, '{seat}', new Set(['v1']))],
+  ['renaming its rows', () => applyTemplate(long, ['seat'], finishes, { name: '{seat}' }, new Set(['v1']))],
   ['looking for wrong names', () => listMisnamed(long, [makeSlot('seat')], finishes, [])],
 ])('%s pauses at least once in every five hundred rows', (_, begin) => {
   expect(SLICE).toBeLessThanOrEqual(500);

@@ -1,7 +1,8 @@
 import { describe, expect, it } from 'vitest';
 import type { RangedFinish } from '../../../../server/core/line/line.ts';
 import { checkVariants, listMisnamed } from '../../../../server/core/schedule/check-variants.ts';
-import { makePattern, renameRows } from '../../../../server/core/schedule/name-rows.ts';
+import { makePattern } from '../../../../server/core/schedule/name-rows.ts';
+import { applyTemplate } from '../../../../server/core/schedule/row-template.ts';
 import type { Schedule } from '../../../../server/core/schedule/schedule.ts';
 import { finish } from '../../../../server/core/slices.ts';
 import { byFoldedCode, makeFinish } from '../../../support/make-finish.ts';
@@ -89,7 +90,7 @@ describe('a variant named after a finish it does not have', () => {
       ['B', 'Oak / Linen white', 'OAK-2', 'LIN-7'],
     );
     const pattern = makePattern(['seat', 'piping']);
-    const rows = finish(renameRows(schedule, ['seat', 'piping'], FINISHES, pattern, new Set(['a'])));
+    const rows = finish(applyTemplate(schedule, ['seat', 'piping'], FINISHES, { name: pattern }, new Set(['a'])));
     // unlike the name of B, which happens to look the same
     expect(rows.map(({ name }) => name)).toEqual(['Oak / Linen white 2', 'Oak / Linen white']);
     const renamed = { ...schedule, variants: rows };
