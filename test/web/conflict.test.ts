@@ -9,6 +9,7 @@ import { commonTexts } from '../../web/texts/common.ts';
 import { addProduct, putLineOfFinishes } from '../support/job.ts';
 import { readRegistryModel } from '../support/registry-models.ts';
 import { startService, type TestService } from '../support/start-service.ts';
+import { stubPage } from '../support/stub-page.ts';
 
 // The pages' models against a real service. The other person is a call that they do not know of.
 
@@ -18,18 +19,7 @@ beforeAll(async () => {
   service = await startService();
   await putLineOfFinishes(service);
   [slot] = (await addProduct(service, 'GO', readRegistryModel('oculus-go/none.glb'))) as [string];
-  const { fetch } = globalThis;
-  vi.stubGlobal('fetch', (path: string, init: RequestInit) => fetch(new URL(path, service.url), init));
-  // the focus moves on a page only
-  vi.stubGlobal('requestAnimationFrame', () => 0);
-  vi.stubGlobal(
-    'ResizeObserver',
-    class {
-      observe() {}
-      unobserve() {}
-      disconnect() {}
-    },
-  );
+  stubPage(service);
 });
 afterAll(async () => {
   vi.unstubAllGlobals();

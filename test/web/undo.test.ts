@@ -5,6 +5,7 @@ import { createProductModel } from '../../web/pages/product/product-model.ts';
 import { addProduct, putLineOfFinishes } from '../support/job.ts';
 import { readRegistryModel } from '../support/registry-models.ts';
 import { startService, type TestService } from '../support/start-service.ts';
+import { stubPage } from '../support/stub-page.ts';
 
 // Undo of what was saved, against a real service: the state that the service answers is the one from before the change.
 
@@ -14,16 +15,7 @@ beforeAll(async () => {
   service = await startService();
   await putLineOfFinishes(service);
   [slot] = (await addProduct(service, 'GO', readRegistryModel('oculus-go/none.glb'))) as [string];
-  const { fetch } = globalThis;
-  vi.stubGlobal('fetch', (path: string, init: RequestInit) => fetch(new URL(path, service.url), init));
-  vi.stubGlobal(
-    'ResizeObserver',
-    class {
-      observe() {}
-      unobserve() {}
-      disconnect() {}
-    },
-  );
+  stubPage(service);
   // the view has no canvas here
   vi.spyOn(console, 'warn').mockReturnValue();
 });

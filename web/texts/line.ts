@@ -15,7 +15,6 @@ export const lineTexts = {
     heading: 'Products',
     none: 'The line has no products yet. Find an existing one below, or add one on the page of lines and products.',
     oneScale: 'Drawn at the same scale.',
-    verdict: 'Verdict',
     enlarged: (times: number) => `, enlarged ${times.toFixed(1)}×`,
     bring: 'Bring a product into the line: search by code or name',
     noneFound: 'No other product matches.',

@@ -6,6 +6,7 @@ import { scheduleTexts } from '../../../web/texts/product-schedule.ts';
 import { addProduct, putLineOfFinishes } from '../../support/job.ts';
 import { readRegistryModel } from '../../support/registry-models.ts';
 import { startService, type TestService } from '../../support/start-service.ts';
+import { stubPage } from '../../support/stub-page.ts';
 
 // What happens to edits that are made while a schedule is saved, against a real service.
 
@@ -17,15 +18,11 @@ beforeAll(async () => {
   service = await startService();
   await putLineOfFinishes(service);
   [slot] = (await addProduct(service, 'GO', readRegistryModel('oculus-go/none.glb'))) as [string];
-  const { fetch } = globalThis;
-  vi.stubGlobal('fetch', async (path: string, init: RequestInit) => {
-    const answer = await fetch(new URL(path, service.url), init);
-    if (init.method === 'PUT') {
-      const now = meanwhile;
-      meanwhile = null;
-      now?.();
-    }
-    return answer;
+  stubPage(service, (method) => {
+    if (method !== 'PUT') return;
+    const now = meanwhile;
+    meanwhile = null;
+    now?.();
   });
 });
 afterAll(async () => {

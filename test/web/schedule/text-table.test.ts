@@ -4,13 +4,7 @@ import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { makeFinishReader } from '../../../web/pages/product/schedule/grid/read-finish.ts';
 import { planScheduleImport, writeScheduleCsv } from '../../../web/pages/product/schedule/grid/schedule-csv.ts';
-import {
-  disarm,
-  guessSeparator,
-  parseTable,
-  rearm,
-  writeTable,
-} from '../../../web/pages/product/schedule/grid/text-table.ts';
+import { disarm, guessSeparator, parseTable, rearm, writeTable } from '../../../web/parts/text-table.ts';
 import { FINISHES, makeDraft, SLOTS, show } from './make-draft.ts';
 
 const cell = fc.string({ unit: fc.constantFrom('a', '"', ',', ';', '\t', '\n', '\r', ' ', 'é') });

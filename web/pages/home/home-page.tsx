@@ -1,13 +1,12 @@
 import { useEffect, useMemo } from 'preact/hooks';
 import type { ProductAnswer } from '../../../server/http/contracts/product.ts';
 import { seg } from '../../api.ts';
-import { formatSize } from '../../format.ts';
 import { Field, Notice, Select } from '../../parts/form.tsx';
 import { Picture } from '../../parts/picture.tsx';
+import { Plate } from '../../parts/plate.tsx';
 import { Heading } from '../../parts/shell.tsx';
 import { commonTexts } from '../../texts/common.ts';
 import { homeTexts as texts } from '../../texts/home.ts';
-import { units } from '../../units.ts';
 import { AddLine, AddProduct } from './add-forms.tsx';
 import { createAddProductModel } from './add-product-model.ts';
 import { createHomeModel, EVERYTHING, type HomeModel } from './home-model.ts';
@@ -175,11 +174,12 @@ interface ProductPlateProps {
 
 /** A product: its picture, which fills its frame, and its main facts. */
 function ProductPlate({ product, lines }: ProductPlateProps) {
-  const size = product.sheet ?? product.size;
   return (
-    <li class="plate">
-      <a href={`/products/${seg(product.code)}`}>
-        {product.picture ? (
+    <Plate
+      product={product}
+      variantsName={texts.schedule}
+      picture={
+        product.picture ? (
           <span class="stand">
             <Picture
               address={product.picture}
@@ -189,40 +189,19 @@ function ProductPlate({ product, lines }: ProductPlateProps) {
           </span>
         ) : (
           <span class="stand bare small soft">{texts.noPicture}</span>
-        )}
-        <span class="name" dir="auto">
-          {product.name}
-        </span>
-      </a>
-      <dl class="facts">
-        <dt>{commonTexts.code}</dt>
-        <dd class="code">{product.code}</dd>
-        {product.line !== null && (
-          <>
-            <dt>{commonTexts.line}</dt>
-            <dd>
-              <a href={`/lines/${seg(product.line)}`}>
-                <bdi>{lines.get(product.line) ?? product.line}</bdi>
-              </a>
-            </dd>
-          </>
-        )}
-        <dt>{commonTexts.size}</dt>
-        <dd>
-          {size ? formatSize(size, units.value) : commonTexts.notKnown}
-          {size && !product.sheet && texts.measured}
-        </dd>
-        <dt>{texts.verdict}</dt>
-        <dd class={product.verdict === 'ready' ? '' : 'strong'}>
-          {commonTexts.verdict(product.verdict, product.model !== null)}
-        </dd>
-        <dt>{texts.schedule}</dt>
-        <dd>{texts.variantCount(product.variants)}</dd>
-        <dt>{texts.delivery}</dt>
-        <dd class={product.outdated ? 'strong' : ''}>
-          {product.deliveries === 0 ? commonTexts.noneYet : texts.latestDelivery(product.deliveries, product.outdated)}
-        </dd>
-      </dl>
-    </li>
+        )
+      }
+    >
+      {product.line !== null && (
+        <>
+          <dt>{commonTexts.line}</dt>
+          <dd>
+            <a href={`/lines/${seg(product.line)}`}>
+              <bdi>{lines.get(product.line) ?? product.line}</bdi>
+            </a>
+          </dd>
+        </>
+      )}
+    </Plate>
   );
 }

@@ -1,4 +1,5 @@
 import { LEFT_OUT, NUMBER_COLUMNS, nameColumns, TEXT_COLUMNS } from '../../../server/core/import/name-columns.ts';
+import { guessSeparator } from '../../parts/text-table.ts';
 
 /** The columns of a CSV file that the user assigns. */
 export interface ColumnMap {
@@ -53,13 +54,11 @@ export function listChoices({ columns }: ColumnMap): string[] {
 }
 
 /**
- * The first rows of a CSV (RFC 4180): quoted cells may contain separators, line breaks and doubled quotes. The separator is the
- * sign that occurs most often in the first line, as for the service.
+ * The first rows of a CSV (RFC 4180): quoted cells may contain separators, line breaks and doubled quotes. As for the
+ * service, spaces around cells and empty rows do not count, unlike in a schedule (`parseTable`).
  */
 export function readRows(text: string, most: number): string[][] {
-  const [first = ''] = text.split(/\r\n|\r|\n/, 1);
-  const count = (sign: string) => first.split(sign).length;
-  const separator = [',', ';', '\t'].reduce((best, sign) => (count(sign) > count(best) ? sign : best));
+  const separator = guessSeparator(text);
   const rows: string[][] = [];
   let row: string[] = [];
   let cell = '';

@@ -2,13 +2,12 @@ import { useSignal } from '@preact/signals';
 import { useEffect, useRef } from 'preact/hooks';
 import type { ProductAnswer, ProductListAnswer } from '../../../server/http/contracts/product.ts';
 import { call, get, getErrorMessage, seg } from '../../api.ts';
-import { formatSize } from '../../format.ts';
 import { Field, Notice } from '../../parts/form.tsx';
 import { Picture } from '../../parts/picture.tsx';
+import { Plate } from '../../parts/plate.tsx';
 import { commonTexts } from '../../texts/common.ts';
 import { homeTexts } from '../../texts/home.ts';
 import { lineTexts } from '../../texts/line.ts';
-import { units } from '../../units.ts';
 import type { LineModel } from './line-model.ts';
 import { type Placement, planScale } from './plan-scale.ts';
 
@@ -36,10 +35,12 @@ export function LineProducts({ model }: { readonly model: LineModel }) {
 
 /** A product on the common floor of the line. */
 function ProductPlate({ product, placement }: { readonly product: ProductAnswer; readonly placement: Placement }) {
-  const size = product.sheet ?? product.size;
   return (
-    <li class="plate">
-      <a href={`/products/${seg(product.code)}`}>
+    <Plate
+      product={product}
+      variantsName={commonTexts.variants}
+      sizeNote={placement.enlarged > 1.02 && texts.enlarged(placement.enlarged)}
+      picture={
         <span class="floor">
           <span
             class="standing"
@@ -54,33 +55,8 @@ function ProductPlate({ product, placement }: { readonly product: ProductAnswer;
             )}
           </span>
         </span>
-        <span class="name" dir="auto">
-          {product.name}
-        </span>
-      </a>
-      <dl class="facts">
-        <dt>{commonTexts.code}</dt>
-        <dd class="code">{product.code}</dd>
-        <dt>{commonTexts.size}</dt>
-        <dd>
-          {size ? formatSize(size, units.value) : commonTexts.notKnown}
-          {size && !product.sheet && homeTexts.measured}
-          {placement.enlarged > 1.02 && texts.enlarged(placement.enlarged)}
-        </dd>
-        <dt>{texts.verdict}</dt>
-        <dd class={product.verdict === 'ready' ? '' : 'strong'}>
-          {commonTexts.verdict(product.verdict, product.model !== null)}
-        </dd>
-        <dt>{commonTexts.variants}</dt>
-        <dd>{homeTexts.variantCount(product.variants)}</dd>
-        <dt>{homeTexts.delivery}</dt>
-        <dd class={product.outdated ? 'strong' : ''}>
-          {product.deliveries === 0
-            ? commonTexts.noneYet
-            : homeTexts.latestDelivery(product.deliveries, product.outdated)}
-        </dd>
-      </dl>
-    </li>
+      }
+    />
   );
 }
 

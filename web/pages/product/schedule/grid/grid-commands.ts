@@ -1,4 +1,5 @@
 import { batch } from '@preact/signals';
+import { parseTable, writeTable } from '../../../../parts/text-table.ts';
 import { scheduleTexts as texts } from '../../../../texts/product-schedule.ts';
 import { addRow, type Draft, duplicateRows, moveRows, orderRows, removeRows, setDefault } from '../schedule-draft.ts';
 import { clearCells, fillDown, setFinish, setText } from './edit-cells.ts';
@@ -8,7 +9,6 @@ import type { GridModel } from './grid-model.ts';
 import { at, boxOf } from './grid-selection.ts';
 import { copyCells, pasteCells, type Unread } from './paste-cells.ts';
 import { useTemplate } from './row-texts.ts';
-import { parseTable, writeTable } from './text-table.ts';
 
 /** Cells of a paste that are named one by one. */
 const UNREAD_NAMED = 12;

@@ -1,9 +1,9 @@
 import type { Variant } from '../../../../../server/core/schedule/schedule.ts';
 import { choiceOf } from '../../../../../server/core/schedule/schedule.ts';
+import type { TextTable } from '../../../../parts/text-table.ts';
 import { changeRows, type Draft, insertRows, type Row, withChoice } from '../schedule-draft.ts';
 import type { Cells } from './edit-cells.ts';
 import { type GridColumn, isEditable } from './grid-columns.ts';
-import type { TextTable } from './text-table.ts';
 
 /** A cell whose text means no finish. */
 export interface Unread {

@@ -1,10 +1,10 @@
 import { foldCode } from '../../../../../server/core/codes.ts';
 import { choiceOf, type Variant } from '../../../../../server/core/schedule/schedule.ts';
 import type { SlotAnswer } from '../../../../../server/http/contracts/product.ts';
+import { disarm, guessSeparator, parseTable, rearm, writeTable } from '../../../../parts/text-table.ts';
 import { changeRows, type Draft, insertRows, type Row, removeRows, withChoice } from '../schedule-draft.ts';
 import type { ReadFinish, Unread } from './paste-cells.ts';
 import { fold } from './read-finish.ts';
-import { disarm, guessSeparator, parseTable, rearm, writeTable } from './text-table.ts';
 
 type NamedSlot = Pick<SlotAnswer, 'slot' | 'label'>;
 
