@@ -6,11 +6,14 @@ import type { TestService } from './start-service.ts';
  * `vi.unstubAllGlobals` ends it.
  * @param onAnswer is called for each answer before the model gets it
  */
-export function stubPage(service: TestService, onAnswer: (method: string) => void = () => undefined): void {
+export function stubPage(
+  service: TestService,
+  onAnswer: (method: string, path: string) => void = () => undefined,
+): void {
   const { fetch } = globalThis;
   vi.stubGlobal('fetch', async (path: string, init: RequestInit) => {
     const answer = await fetch(new URL(path, service.url), init);
-    onAnswer(init.method ?? 'GET');
+    onAnswer(init.method ?? 'GET', path);
     return answer;
   });
   vi.stubGlobal('requestAnimationFrame', () => 0);

@@ -11,11 +11,12 @@ import { stubPage } from '../support/stub-page.ts';
 
 let service: TestService;
 let slot: string;
+const answered: string[] = [];
 beforeAll(async () => {
   service = await startService();
   await putLineOfFinishes(service);
   [slot] = (await addProduct(service, 'GO', readRegistryModel('oculus-go/none.glb'))) as [string];
-  stubPage(service);
+  stubPage(service, (method, path) => answered.push(`${method} ${path}`));
   // the view has no canvas here
   vi.spyOn(console, 'warn').mockReturnValue();
 });
@@ -101,4 +102,19 @@ describe('undo on the bench', () => {
     expect((await read(path)).steps).toEqual([two, one]);
     await service.call('PUT', path, { steps: [] });
   });
+});
+
+it('a view asks again for its file when the schedule is saved, since the file may have finishes of the schedule only', async () => {
+  const model = createProductModel('GO');
+  await model.load();
+  model.schedule.edit(() => ({
+    rows: [{ key: 1, code: 'A', name: 'A', choices: { [slot]: 'COAL_4' } }],
+    defaultKey: 1,
+    nextKey: 2,
+  }));
+  answered.length = 0;
+  await model.schedule.save();
+  await vi.waitFor(() => expect(answered).toContain('GET /api/products/GO/look'));
+  expect(answered.indexOf('PUT /api/products/GO/schedule')).toBe(0);
+  model.close();
 });

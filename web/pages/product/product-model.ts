@@ -57,7 +57,12 @@ export function createProductModel(code: string) {
   const version = signal(0);
 
   const history = createHistory();
-  const schedule = createScheduleModel(code, () => void refresh(), history);
+  const onSaved = async () => {
+    await refresh();
+    // with very many options, the file of the view has the finishes of the saved schedule only
+    await view.load();
+  };
+  const schedule = createScheduleModel(code, () => void onSaved(), history);
   const deliveries = createDeliveriesModel(code);
   const pictures = createPictureJobModel({ path, query: `product=${seg(code)}` });
   const sets = createPictureSetsModel(code);
