@@ -1,8 +1,9 @@
-import { describe, expect, it } from 'vitest';
+import { afterEach, describe, expect, it, vi } from 'vitest';
 import type { RangeEntry, Rule } from '../../server/core/line/line.ts';
 import { readRules } from '../../server/core/line/rules.ts';
 import type { FinishAnswer } from '../../server/http/contracts/finish.ts';
 import type { DiscontinueAnswer, WhereUsedAnswer } from '../../server/http/contracts/line.ts';
+import type { ProductAnswer } from '../../server/http/contracts/product.ts';
 import { changeEntries, changeEntry } from '../../web/pages/line/line-changes.ts';
 import {
   describeDiscontinue,
@@ -22,7 +23,7 @@ import {
   toForm,
   toGivenRule,
 } from '../../web/pages/line/rules/rule-form.ts';
-import { replaceRule } from '../../web/pages/line/rules/rules-model.ts';
+import { createEffectsModel, replaceRule } from '../../web/pages/line/rules/rules-model.ts';
 import { byFoldedCode } from '../support/make-finish.ts';
 import { makeRuledLine, RULED_FINISHES } from '../support/rules.ts';
 
@@ -242,5 +243,32 @@ describe('a rule that replaces another', () => {
 
   it('replaces no other rule', () => {
     expect(() => replaceRule([second], first, [third])).toThrow('Someone else');
+  });
+});
+
+describe('the effects of a change', () => {
+  afterEach(() => vi.unstubAllGlobals());
+
+  it('keep the count before the changes, when the next change comes while the service still counts', async () => {
+    let count = '9';
+    const held: (() => void)[] = [];
+    let hold = false;
+    vi.stubGlobal('fetch', async (path: string) => {
+      if (hold) await new Promise<void>((resolve) => held.push(resolve));
+      const answer = path.includes('/count') ? { count, exact: true } : { slots: [] };
+      return new Response(JSON.stringify(answer), { headers: { 'content-type': 'application/json' } });
+    });
+    const model = createEffectsModel();
+    const products = [{ code: 'LAMP', model: {} } as unknown as ProductAnswer];
+    await model.load(products);
+    hold = true;
+    const first = model.load(products);
+    await vi.waitFor(() => expect(held.length).toBeGreaterThan(0));
+    hold = false;
+    count = '6';
+    await model.load(products);
+    for (const end of held) end();
+    await first;
+    expect(model.effects.value[0]).toMatchObject({ counted: { count: '6' }, before: { count: '9' } });
   });
 });

@@ -92,7 +92,7 @@ export interface Effect {
   readonly product: ProductAnswer;
   /** Null while the service is counting. */
   readonly counted: CountAnswer | null;
-  /** The count before the last change; null at first, and if it is the same. */
+  /** The last count before the changes that are being counted; null at first, and if it is the same. */
   readonly before: CountAnswer | null;
   /** Positions of its slots. */
   readonly positions: readonly string[];
@@ -114,7 +114,8 @@ export function createEffectsModel() {
         return {
           product,
           counted: null,
-          before: previous?.counted ?? null,
+          // a change that comes while the service counts keeps the count before it
+          before: previous?.counted ?? previous?.before ?? null,
           positions: previous?.positions ?? [],
           problem: null,
         };
