@@ -49,7 +49,8 @@ function roomOf(path: string): Room {
   if (path === 'server/config.ts') return 'config';
   if (/^server\/(set-up|built-parts|find-browser)\.(mjs|d\.mts)$/.test(path)) return 'set-up';
   if (path === 'server/root.ts') return 'paths';
-  if (/^server\/(main|open-studio|command-line)\.ts$/.test(path) || path === 'server/dyeworks.mjs') return 'root';
+  if (/^server\/(main|open-context|open-studio|command-line)\.ts$/.test(path) || path === 'server/dyeworks.mjs')
+    return 'root';
   if (path.startsWith('db/')) return 'db';
   if (path.startsWith('renderer/page/')) return 'page';
   if (path.startsWith('renderer/')) return 'renderer';

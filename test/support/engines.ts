@@ -1,7 +1,7 @@
 import { createPixelThreads } from '../../renderer/pixels/pixel-threads.ts';
 import { createModels } from '../../server/gltf/create-models.ts';
 import { createImports } from '../../server/import/create-imports.ts';
-import type { Engines } from '../../server/main.ts';
+import type { Engines } from '../../server/open-context.ts';
 import { createPlanner } from '../../server/planning/create-planner.ts';
 import { lendRenderer } from '../renderer/open-renderer.ts';
 
