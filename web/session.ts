@@ -14,6 +14,9 @@ export const session = signal<SessionAnswer | null>(null);
 /** The caller of the pages; null without a sign-in. */
 export const caller = computed(() => session.value?.caller ?? null);
 
+/** The sign-in name of the person who is signed in; null where no person is proven. */
+export const account = computed(() => caller.value?.account ?? null);
+
 /** The name of the signed-in person, who is then the author of every change; null where no person is proven. */
 export const provenName = computed(() => caller.value?.name ?? null);
 
@@ -23,7 +26,17 @@ export function waitForToken(): Promise<void> {
   return new Promise((resolve) => waiting.push(resolve));
 }
 
-export async function loadSession(): Promise<void> {
+let loading: Promise<void> = Promise.resolve();
+
+/** Resolves once it is known who is signed in, or that the service does not answer. */
+export const whenSessionKnown = () => loading;
+
+export function loadSession(): Promise<void> {
+  loading = fetchSession();
+  return loading;
+}
+
+async function fetchSession(): Promise<void> {
   try {
     const response = await fetch('/api/session');
     if (response.ok) session.value = (await response.json()) as SessionAnswer;
@@ -53,8 +66,16 @@ export function choosePassphrase(secret: string, passphrase: string): Promise<st
   return post('/api/passphrase', { secret, passphrase });
 }
 
-/** Signs out in this browser, and opens the first page again, so that no data stays on the screen. */
-export async function signOut(): Promise<void> {
+/** True from the moment of a sign-out on: nothing more is kept in this browser. */
+export const signedOut = signal(false);
+
+/**
+ * Signs out in this browser, and opens the first page again, so that no data stays on the screen.
+ * @param forget removes what pages have kept in this browser
+ */
+export async function signOut(forget: () => Promise<void>): Promise<void> {
+  signedOut.value = true;
+  await forget();
   await fetch('/api/session', { method: 'DELETE' });
   location.assign('/');
 }

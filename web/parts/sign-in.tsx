@@ -1,8 +1,9 @@
 import { useSignal } from '@preact/signals';
 import { includesRole } from '../../server/core/access/role.ts';
 import { route } from '../router.ts';
-import { caller, session, signIn, signOut, tokenWanted } from '../session.ts';
+import { account, caller, session, signIn, signOut, tokenWanted } from '../session.ts';
 import { accessTexts } from '../texts/access.ts';
+import { commonTexts } from '../texts/common.ts';
 import { Field } from './form.tsx';
 
 const texts = accessTexts.signIn;
@@ -103,11 +104,41 @@ export function WhoIsHere() {
         </a>
       )}
       {here.by === 'service-token' && <span class="soft">{who.token}</span>}
-      {here.by !== 'open' && (
-        <button type="button" onClick={() => void signOut()}>
-          {who.signOut}
+      {here.by !== 'open' && <SignOut />}
+    </nav>
+  );
+}
+
+/** Signs out. Where edits would be lost with it, it asks first. */
+function SignOut() {
+  /** Products with edits that only this browser has; null while nothing is asked. */
+  const asked = useSignal<number | null>(null);
+  const { who } = accessTexts;
+  const leave = async () => {
+    const drafts = await import('../pages/product/schedule/kept-drafts.ts');
+    const products = asked.value === null ? await drafts.countDrafts(account.value) : 0;
+    if (products > 0) {
+      asked.value = products;
+      return;
+    }
+    await signOut(() => drafts.dropAllDrafts(account.value));
+  };
+  return (
+    <>
+      {asked.value !== null && <span role="alert">{who.editsLost(asked.value)}</span>}
+      <button type="button" onClick={() => void leave()}>
+        {asked.value === null ? who.signOut : who.signOutAnyway}
+      </button>
+      {asked.value !== null && (
+        <button
+          type="button"
+          onClick={() => {
+            asked.value = null;
+          }}
+        >
+          {commonTexts.cancel}
         </button>
       )}
-    </nav>
+    </>
   );
 }

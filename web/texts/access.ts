@@ -26,6 +26,9 @@ export const accessTexts = {
     people: 'People',
     account: 'My account',
     signOut: 'Sign out',
+    signOutAnyway: 'Sign out and discard',
+    editsLost: (products: number) =>
+      `Edits of ${count(products, 'schedule')} are not saved. They are only in this browser, and go with your sign-out.`,
   },
   roles: { viewer: 'Viewer', editor: 'Editor', approver: 'Approver', owner: 'Owner' },
   roleHints: {

@@ -106,14 +106,22 @@ describe('a draft that the browser keeps', () => {
       getItem: (key: string) => kept.get(key) ?? null,
       setItem: (key: string, text: string) => kept.set(key, text),
       removeItem: (key: string) => kept.delete(key),
+      key: (at: number) => [...kept.keys()][at],
+      get length() {
+        return kept.size;
+      },
     });
   });
-  const isKept = () => vi.waitFor(() => expect(kept.size).toBe(1));
+  const areKept = (drafts: number) => vi.waitFor(() => expect(kept.size).toBe(drafts));
+  const isKept = () => areKept(1);
+  /** The pages as another tab loads them. */
+  const openTab = async () => {
+    vi.resetModules();
+    return (await import('../../../web/pages/product/schedule/schedule-model.ts')).createScheduleModel;
+  };
 
   it('of another tab stays when a tab without edits closes', async () => {
-    vi.resetModules();
-    const other = await import('../../../web/pages/product/schedule/schedule-model.ts');
-    const [mine, second] = [await open(), await open(other.createScheduleModel)];
+    const [mine, second] = [await open(), await open(await openTab())];
     mine.name(0, 'First');
     await isKept();
     second.close();
@@ -124,18 +132,81 @@ describe('a draft that the browser keeps', () => {
   });
 
   it('goes when the tab that restored it has saved it', async () => {
-    vi.resetModules();
-    const other = await import('../../../web/pages/product/schedule/schedule-model.ts');
     const mine = await open();
     mine.name(0, 'First');
     mine.close();
     await isKept();
-    const next = await open(other.createScheduleModel);
+    const next = await open(await openTab());
     expect(next.names()).toEqual(['First', 'Two']);
     expect(next.restored.value).not.toBeNull();
     await next.save();
     next.close();
     expect([kept.size, await readNames()]).toEqual([0, ['First', 'Two']]);
+  });
+
+  it('is one for each tab, and those of closed tabs come back one after another', async () => {
+    const [mine, second] = [await open(), await open(await openTab())];
+    mine.name(0, 'First');
+    await isKept();
+    // a tab that opens beside them has its own edits only
+    const third = await open(await openTab());
+    expect(third.names()).toEqual(['One', 'Two']);
+    second.name(1, 'Second');
+    await areKept(2);
+    mine.close();
+    second.close();
+    third.close();
+    const next = await open(await openTab());
+    const one = [
+      ['One', 'Second'],
+      ['First', 'Two'],
+    ];
+    expect(one).toContainEqual(next.names());
+    await next.save();
+    await vi.waitFor(() => expect(next.names()).toEqual(['First', 'Second']));
+    expect(next.restored.value).not.toBeNull();
+    await next.save();
+    next.close();
+    expect(await readNames()).toEqual(['First', 'Second']);
+    expect(kept.size).toBe(0);
+  });
+
+  it('brings an open conflict back', async () => {
+    const mine = await open();
+    mine.name(0, 'Mine');
+    await putNames('Theirs', 'Two');
+    await mine.save();
+    expect(mine.conflict.value?.clashes).toHaveLength(1);
+    mine.name(1, 'Second');
+    mine.close();
+    await isKept();
+    const next = await open(await openTab());
+    expect(next.names()).toEqual(['Mine', 'Second']);
+    expect(next.conflict.value?.clashes).toMatchObject([{ base: 'One', mine: 'Mine', theirs: 'Theirs' }]);
+    expect(await next.save()).toBe(false);
+    await next.resolve(new Set(next.conflict.value!.clashes.map(({ id }) => id)));
+    next.close();
+    expect(await readNames()).toEqual(['Theirs', 'Second']);
+    expect(kept.size).toBe(0);
+  });
+
+  it('is that of the person who is signed in, and goes with the sign-out', async () => {
+    const mine = await open();
+    mine.name(0, 'First');
+    await isKept();
+    mine.close();
+    const create = await openTab();
+    const { session } = await import('../../../web/session.ts');
+    const drafts = await import('../../../web/pages/product/schedule/kept-drafts.ts');
+    session.value = { caller: { account: 'olga' } } as unknown as typeof session.value;
+    const other = await open(create);
+    expect(other.names()).toEqual(['One', 'Two']);
+    other.name(1, 'Second');
+    await areKept(2);
+    other.close();
+    expect(await drafts.countDrafts('olga')).toBe(1);
+    await drafts.dropAllDrafts('olga');
+    expect([await drafts.countDrafts('olga'), await drafts.countDrafts(null)]).toEqual([0, 1]);
   });
 });
 

@@ -1,11 +1,13 @@
 import { batch, computed, effect, signal } from '@preact/signals';
 import type { CheckSetAnswer, ExpandAnswer, ScheduleAnswer } from '../../../../server/http/contracts/schedule.ts';
 import { ApiProblem, call, getErrorMessage, seg } from '../../../api.ts';
+import { account, signedOut, whenSessionKnown } from '../../../session.ts';
 import { scheduleTexts as texts } from '../../../texts/product-schedule.ts';
 import type { Step } from '../bench/history.ts';
 import type { CheckSetKind } from './choices-model.ts';
-import { dropDraft, type KeptDraft, keepDraft, readDraft, THIS_TAB } from './kept-drafts.ts';
+import { dropDrafts, type KeptDraft, keepDraft, listLeftDrafts } from './kept-drafts.ts';
 import { type Merge, mergeDrafts, settle } from './merge-drafts.ts';
+import { openInTab, THIS_TAB } from './open-tabs.ts';
 import {
   type Draft,
   describeChanges,
@@ -26,6 +28,8 @@ interface Trial {
 export interface Conflict extends Merge {
   /** The tag of their version. */
   readonly tag: string | null;
+  /** The version that both sides began with. */
+  readonly from: { readonly tag: string | null; readonly base: Draft };
 }
 
 /** Drafts of closed pages that the browser did not keep. They return with the page. */
@@ -80,26 +84,38 @@ export function createScheduleModel(
     ) as Readonly<Record<string, string>>;
   });
 
-  /** Tabs whose kept draft is this one: this tab, and the one that it was restored from. */
+  const closeInTab = openInTab(product);
+  /** Tabs whose kept draft is this one: this tab, and those that it took over from. */
   const owners = new Set<string | undefined>([THIS_TAB]);
+  /** Drafts of other closed tabs. They come one after another, each when the one before it is saved or discarded. */
+  let left: readonly KeptDraft[] = [];
   let waiting: ReturnType<typeof setTimeout> | undefined;
   const keepNow = () => {
     clearTimeout(waiting);
-    if (!loaded.value) return;
+    if (!loaded.value || signedOut.value) return;
     if (!changes.value.any) {
       unkept.delete(product);
-      void dropDraft(product, owners);
+      void dropDrafts(product, owners);
       return;
     }
-    const now = { tag: tag.value, base: saved.value, draft: draft.value };
+    // an open conflict is met again after a reload
+    const from = conflict.value?.from ?? { tag: tag.value, base: saved.value };
+    const now = { ...from, draft: draft.value };
     unkept.set(product, now);
-    void keepDraft(product, now).then((did) => {
+    void keepDraft(product, now, account.value).then((did) => {
       if (did && unkept.get(product) === now) unkept.delete(product);
       kept.value = did;
+      if (!did) return;
+      void dropDrafts(
+        product,
+        [...owners].filter((owner) => owner !== THIS_TAB),
+      );
     });
   };
   const stopKeeping = effect(() => {
-    if (!loaded.value || draft.value === undefined || saved.value === undefined) return;
+    // read here, so that a change of any of them is kept
+    void [draft.value, saved.value, conflict.value];
+    if (!loaded.value) return;
     clearTimeout(waiting);
     waiting = setTimeout(keepNow, KEEP_AFTER_MS);
   });
@@ -130,28 +146,55 @@ export function createScheduleModel(
   /** Loads the saved schedule, and the draft of an earlier visit over it. */
   async function load(): Promise<void> {
     try {
-      const earlier = loaded.value ? null : (unkept.get(product) ?? (await readDraft(product)));
-      const now = await fetchSchedule(earlier?.base ?? saved.value);
-      if (earlier) owners.add(earlier.owner);
-      else {
-        show(now.draft, now.tag);
+      if (!loaded.value) left = await listEarlier();
+      const [earlier, ...others] = left;
+      if (earlier) {
+        left = others;
+        await takeOver(earlier);
         return;
       }
-      if (earlier.tag === now.tag) show(now.draft, now.tag, earlier.draft);
-      else meet(earlier.base, earlier.draft, now);
-      restored.value = changes.value.any ? texts.restored(describeChanges(changes.value)) : null;
+      const now = await fetchSchedule(saved.value);
+      show(now.draft, now.tag);
     } catch (error) {
       problem.value = getErrorMessage(error);
     }
   }
 
+  async function listEarlier(): Promise<readonly KeptDraft[]> {
+    await whenSessionKnown();
+    const own = unkept.get(product);
+    const drafts = await listLeftDrafts(product, account.value);
+    // what the browser did not keep is newer than what it did
+    return own ? [own, ...drafts.filter(({ owner }) => owner !== THIS_TAB)] : drafts;
+  }
+
+  /** Shows the draft of an earlier visit over the schedule as it is now. */
+  async function takeOver(earlier: KeptDraft): Promise<void> {
+    const now = await fetchSchedule(earlier.base);
+    owners.add(earlier.owner);
+    if (earlier.tag === now.tag) show(now.draft, now.tag, earlier.draft);
+    else meet(earlier.base, earlier.draft, now, earlier.tag);
+    restored.value = changes.value.any ? texts.restored(describeChanges(changes.value)) : null;
+  }
+
+  /** Shows the next draft of an earlier visit, once the one before it is saved or discarded. */
+  async function takeOverNext(): Promise<void> {
+    if (left.length === 0 || changes.value.any) return;
+    await load();
+  }
+
   /** Merges the draft with a version that someone else saved. @returns whether nothing clashes */
-  function meet(base: Draft, mine: Draft, theirs: { readonly draft: Draft; readonly tag: string | null }): boolean {
+  function meet(
+    base: Draft,
+    mine: Draft,
+    theirs: { readonly draft: Draft; readonly tag: string | null },
+    baseTag = tag.value,
+  ): boolean {
     const merge = mergeDrafts(base, mine, theirs.draft);
     const clean = merge.clashes.length === 0;
     batch(() => {
       show(merge.theirs, theirs.tag, merge.merged);
-      if (!clean) conflict.value = { ...merge, tag: theirs.tag };
+      if (!clean) conflict.value = { ...merge, tag: theirs.tag, from: { tag: baseTag, base } };
       message.value = clean ? texts.merged(merge.taken) : null;
     });
     return clean;
@@ -235,6 +278,7 @@ export function createScheduleModel(
   function save(): Promise<boolean> {
     saving ??= saveOnce().finally(() => {
       saving = null;
+      void takeOverNext();
     });
     return saving;
   }
@@ -326,10 +370,12 @@ export function createScheduleModel(
       problem.value = null;
       restored.value = null;
     });
+    void takeOverNext();
   }
 
   function close(): void {
     keepNow();
+    closeInTab();
     stopKeeping();
     globalThis.removeEventListener?.('pagehide', keepNow);
   }
