@@ -36,7 +36,7 @@ export function createHeldSchedules(): HeldSchedules {
 export function createScheduleStore(
   db: Kysely<Tables>,
   held: HeldSchedules,
-): Pick<Stores, 'getSchedule' | 'putSchedule'> {
+): Pick<Stores, 'getSchedule' | 'putSchedule' | 'deleteSchedule'> {
   return {
     async getSchedule(product) {
       const key = foldCode(product);
@@ -53,6 +53,13 @@ export function createScheduleStore(
     },
 
     putSchedule: (product, schedule, ifTag) => atomically(db, (tx) => writeSchedule(tx, product, schedule, ifTag)),
+
+    deleteSchedule: (product) =>
+      atomically(db, async (tx) => {
+        const product_key = foldCode(product);
+        await tx.deleteFrom('schedule_uses').where('product_key', '=', product_key).execute();
+        await tx.deleteFrom('schedules').where('product_key', '=', product_key).execute();
+      }),
   };
 }
 

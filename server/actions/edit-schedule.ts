@@ -4,6 +4,7 @@ import { listRange } from '../core/line/line.ts';
 import { takesFinishes } from '../core/line/rules.ts';
 import type { TaggedSchedule } from '../core/ports/stores.ts';
 import { ABSENT, requireExpected } from '../core/precondition.ts';
+import { Problem } from '../core/problems.ts';
 import { listMisnamed } from '../core/schedule/check-variants.ts';
 import { makePattern } from '../core/schedule/name-rows.ts';
 import type { CheckRows, ExpandRequest } from '../core/schedule/plan-rows.ts';
@@ -15,6 +16,7 @@ import {
   type Schedule,
   type Variant,
 } from '../core/schedule/schedule.ts';
+import { PRODUCT_PROBLEMS } from '../core/texts/problems/product.ts';
 import type { Context } from './context.ts';
 import { inTurns } from './in-turns.ts';
 import { indexFinishes } from './load-finishes.ts';
@@ -47,6 +49,30 @@ export async function putSchedule(
     const checked = await inTurns(checkScheduleSliced(given, slots, finishes, standing?.schedule));
     return tx.putSchedule(code, checked, null);
   });
+}
+
+/**
+ * Deletes a schedule, so that the product is as before its first one. Deliveries and approvals stay.
+ * @param ifTag see `requireExpected`
+ * @throws Problem `unknown-product`, `stale-schedule`, and `not-found` without a schedule
+ */
+export async function deleteSchedule(
+  { stores }: Pick<Context, 'stores'>,
+  code: string,
+  ifTag: string | null,
+): Promise<void> {
+  await stores.transaction(async (tx) => {
+    const product = await getProduct({ stores: tx }, code);
+    const standing = await tx.getSchedule(code);
+    requireExpected('schedule', product.code, standing?.tag ?? null, ifTag);
+    if (!standing) throw noSchedule(product.code);
+    await tx.deleteSchedule(code);
+  });
+}
+
+/** The refusal of what needs a schedule, where none is stored. */
+export function noSchedule(product: string): Problem {
+  return new Problem('not-found', { detail: PRODUCT_PROBLEMS['not-found'].noSchedule(product) });
 }
 
 /**

@@ -110,6 +110,7 @@ const EDITOR = [
   'POST /api/products/:product/preparation/replay',
   'POST /api/products/:product/revisions/:revision/use',
   'PUT /api/products/:product/schedule',
+  'DELETE /api/products/:product/schedule',
   'POST /api/products/:product/schedule/expand',
   'POST /api/products/:product/schedule/rename',
   'POST /api/products/:product/schedule/check-set',

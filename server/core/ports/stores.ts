@@ -141,6 +141,8 @@ export interface Stores {
    * Throws Problem `stale-schedule`, `unknown-product` or `unknown-finish`, and then changes nothing.
    */
   putSchedule(product: string, schedule: Schedule, ifTag: string | null): Promise<TaggedSchedule>;
+  /** Nothing happens without one. */
+  deleteSchedule(product: string): Promise<void>;
 
   /**
    * Removes a finish from the finishes that a line sells, and stores the resulting schedules: all or nothing.

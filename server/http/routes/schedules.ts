@@ -4,7 +4,9 @@ import { checkProductSchedule } from '../../actions/check-product.ts';
 import type { Context } from '../../actions/context.ts';
 import {
   addCheckSet,
+  deleteSchedule,
   expandProductSchedule,
+  noSchedule,
   planMissingRows,
   putSchedule,
   renameVariants,
@@ -13,10 +15,8 @@ import { loadProduct } from '../../actions/load-product.ts';
 import type { LoadedProduct } from '../../actions/loaded-product.ts';
 import { countChoices } from '../../actions/product-choices.ts';
 import type { TaggedSchedule } from '../../core/ports/stores.ts';
-import { Problem } from '../../core/problems.ts';
 import type { Finding } from '../../core/product/finding.ts';
 import { SLICE } from '../../core/slices.ts';
-import { PRODUCT_PROBLEMS } from '../../core/texts/problems/product.ts';
 import { callerSignal } from '../caller-signal.ts';
 import { EditHeaders } from '../contracts/precondition.ts';
 import {
@@ -33,7 +33,7 @@ import {
   ScheduleBody,
 } from '../contracts/schedule.ts';
 import { readPrecondition } from '../request-parsing.ts';
-import { ok, setTag, tagged } from '../responses.ts';
+import { noContent, ok, setTag, tagged } from '../responses.ts';
 import { sendList } from '../send-list.ts';
 
 type ByProduct = { Params: { product: string } };
@@ -66,6 +66,15 @@ export function addScheduleRoutes(app: FastifyInstance, context: Context): void 
     async (request, reply) => {
       await putSchedule(context, request.params.product, request.body, readPrecondition(request));
       return answerSchedule(context, request.params.product, reply);
+    },
+  );
+
+  app.delete<ByProduct>(
+    '/api/products/:product/schedule',
+    { schema: { ...TAGS, summary: 'Delete the schedule', headers: EditHeaders, response: noContent } },
+    async (request, reply) => {
+      await deleteSchedule(context, request.params.product, readPrecondition(request));
+      return reply.status(204).send();
     },
   );
 
@@ -180,11 +189,7 @@ type Scheduled = LoadedProduct & { readonly schedule: TaggedSchedule };
 async function loadScheduled(context: Context, product: string, reply: FastifyReply): Promise<Scheduled> {
   const loaded = await loadProduct(context, product);
   const { schedule } = loaded;
-  if (!schedule) {
-    throw new Problem('not-found', {
-      detail: PRODUCT_PROBLEMS['not-found'].noSchedule(loaded.product.code),
-    });
-  }
+  if (!schedule) throw noSchedule(loaded.product.code);
   setTag(reply, schedule.tag);
   return { ...loaded, schedule };
 }

@@ -140,6 +140,7 @@ const CHANGES: [title: string, change: () => Promise<unknown>, stale: string[]][
   ],
   ['a schedule changes', () => stores.putSchedule('IN', schedule('ASH'), null), ['IN']],
   ['a first schedule is stored', () => stores.putSchedule('ALONE', schedule('RED'), null), ['ALONE']],
+  ['a schedule is deleted', () => stores.deleteSchedule('IN'), ['IN']],
   ['the range of a line changes', () => stores.putLine(line('FEN', ['OAK']), null), ['IN']],
   ['the positions of a line change', () => stores.putLine(line('WIDE', [], { positions: [] }), null), ['OPEN']],
   ['the rules of a line change', () => stores.putRules('WIDE', [], null), ['OPEN']],

@@ -1,6 +1,6 @@
-import { afterAll, beforeAll, beforeEach, describe, expect, it, vi } from 'vitest';
+import { afterAll, afterEach, beforeAll, beforeEach, describe, expect, it, vi } from 'vitest';
 import { createHistory } from '../../../web/pages/product/bench/history.ts';
-import { setChoice, setName } from '../../../web/pages/product/schedule/schedule-draft.ts';
+import { addRow, setChoice, setName } from '../../../web/pages/product/schedule/schedule-draft.ts';
 import { createScheduleModel } from '../../../web/pages/product/schedule/schedule-model.ts';
 import { scheduleTexts } from '../../../web/texts/product-schedule.ts';
 import { addProduct, putLineOfFinishes } from '../../support/job.ts';
@@ -112,6 +112,7 @@ describe('a draft that the browser keeps', () => {
       },
     });
   });
+  afterEach(() => kept.clear());
   const areKept = (drafts: number) => vi.waitFor(() => expect(kept.size).toBe(drafts));
   const isKept = () => areKept(1);
   /** The pages as another tab loads them. */
@@ -207,6 +208,43 @@ describe('a draft that the browser keeps', () => {
     expect(await drafts.countDrafts('olga')).toBe(1);
     await drafts.dropAllDrafts('olga');
     expect([await drafts.countDrafts('olga'), await drafts.countDrafts(null)]).toEqual([0, 1]);
+  });
+});
+
+describe('the first schedule of a product', () => {
+  beforeEach(async () => {
+    await service.call('DELETE', path);
+  });
+  const isThere = async () => (await service.call('GET', path)).status === 200;
+
+  it('is taken back by undo, to no schedule, and its rows stay as not saved', async () => {
+    const model = await open();
+    model.edit((draft) => addRow(draft));
+    await model.save();
+    expect(await readNames()).toEqual(['New variant']);
+    await model.history.undo();
+    expect(model.history.problem.value).toBeNull();
+    expect(await isThere()).toBe(false);
+    expect([...model.changes.value.rows.values()]).toEqual(['new']);
+    await model.history.redo();
+    expect(await readNames()).toEqual(['New variant']);
+    expect(model.changes.value.any).toBe(false);
+    model.close();
+  });
+
+  it('is not taken back where someone else changed it since', async () => {
+    const model = await open();
+    await model.addCheckSet('each-finish');
+    expect(await isThere()).toBe(true);
+    await model.history.undo();
+    expect(await isThere()).toBe(false);
+    expect(model.names()).toEqual([]);
+    await model.history.redo();
+    await putNames('Theirs', 'Two');
+    await model.history.undo();
+    expect(model.history.problem.value).toBe(scheduleTexts.undoMet);
+    expect(await readNames()).toEqual(['Theirs', 'Two']);
+    model.close();
   });
 });
 

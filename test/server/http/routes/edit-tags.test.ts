@@ -82,6 +82,7 @@ const EDITED: readonly Edited[] = [
     path: () => '/api/products/GO/schedule',
     edits: () => [schedule('One'), schedule('Two')],
     code: 'stale-schedule',
+    deletable: true,
   },
   {
     name: 'a preparation',

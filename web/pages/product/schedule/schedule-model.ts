@@ -251,11 +251,18 @@ export function createScheduleModel(
     onSaved();
   }
 
-  /** Stores an earlier version again, as a step of undo or redo. */
+  /** Deletes the stored version, as before the first save. The draft goes from one state to another with it. */
+  async function unput(from: Draft, next: Draft): Promise<void> {
+    await call('DELETE', path, { ifMatch: tag.value });
+    show(EMPTY, null, draft.value === from ? next : mergeDrafts(from, draft.value, next, true).merged);
+    onSaved();
+  }
+
+  /** Stores an earlier version again, as a step of undo or redo. Before the first version there is none. */
   async function putAgain(wanted: Draft, from: Draft, next: Draft): Promise<void> {
     refuseInConflict();
     try {
-      await put(wanted, from, next);
+      await (wanted.rows.length === 0 ? unput(from, next) : put(wanted, from, next));
     } catch (error) {
       if (!isStale(error)) throw error;
       const theirs = await fetchSchedule(saved.value);
@@ -265,8 +272,6 @@ export function createScheduleModel(
   }
 
   function recordSave(before: Draft, unsaved: Draft, label: string): void {
-    // the first version has none before it to return to
-    if (before.rows.length === 0) return;
     const after = saved.value;
     history.add({ label, undo: () => putAgain(before, after, unsaved), redo: () => putAgain(after, unsaved, after) });
   }
