@@ -267,6 +267,36 @@ describe('a discontinued finish', () => {
     expect((await getLine()).rules).toHaveLength(4);
   });
 
+  it('is taken back, with the schedules, where nobody changed the same rows since', async () => {
+    const schedule = (await service.call('GET', `${LAMP}/schedule`)).body;
+    const { findings: _, ...json } = schedule;
+    const [last] = schedule.variants.slice(-1);
+    const variants = [...schedule.variants.slice(0, -1), { ...last, name: 'Renamed since' }];
+    expect((await service.call('PUT', `${LAMP}/schedule`, { ...json, variants })).status).toBe(200);
+    await press('Undo: discontinue FEL-110');
+    await see('FEL-110 is in the range as before, and so are the schedules that used it.');
+    expect(await getEntry('FEL-110')).not.toHaveProperty('replacedBy');
+    const back = (await service.call('GET', `${LAMP}/schedule`)).body;
+    expect(back.default).toBe('L46-01');
+    expect(back.variants.map(({ code }: { code: string }) => code)).not.toContain('L46-01-2');
+    expect(back.variants.find(({ code }: { code: string }) => code === last.code).name).toBe('Renamed since');
+  });
+
+  it('is taken back on the bench of a product, too', async () => {
+    await page.waitForSelector('select[aria-label="Replacement"]');
+    await pick('Replacement', 'FEL-124');
+    await press('Preview');
+    await see('L46-01 → L46-01-2');
+    await press('Discontinue FEL-110');
+    await see('discontinued, replaced by FEL-124');
+    await page.waitForSelector('::-p-xpath(//button[normalize-space()="Undo: discontinue FEL-110"])');
+    await page.locator('.plates a[href="/products/QM-L46"]').click();
+    await page.locator('button[title="Undo: discontinued FEL-110"]').click();
+    await page.waitForSelector('button[title="Redo: discontinued FEL-110"]', { timeout: 60_000 });
+    expect((await getEntry('FEL-110')).status).toBe('current');
+    expect((await service.call('GET', `${LAMP}/schedule`)).body.default).toBe('L46-01');
+  });
+
   it('runs without a fault on any page', () => {
     expect(faults).toEqual([]);
   });

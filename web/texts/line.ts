@@ -109,6 +109,11 @@ export const lineTexts = {
     note: 'Without a replacement, the variants with this finish are withdrawn. With a replacement, new variants with new codes take over.',
     preview: 'Preview',
     confirm: (finish: string) => `Discontinue ${finish}`,
+    undo: (finish: string) => `Undo: discontinue ${finish}`,
+    undone: (finish: string) => `${finish} is in the range as before, and so are the schedules that used it.`,
+    step: (finish: string) => `discontinued ${finish}`,
+    notRestored: (finish: string, products: readonly string[]) =>
+      `${finish} is in the range as before. These schedules stay as they are, because they changed since at the same places: ${listAll(products)}.`,
     lead: (finish: string, replacement: string | null, done: boolean, isUsed: boolean) =>
       `${finish} ${done ? 'is' : 'will be'} discontinued ${
         replacement === null ? 'without a replacement' : `and replaced by ${replacement}`

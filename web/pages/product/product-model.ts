@@ -16,6 +16,7 @@ import type {
   SlotListAnswer,
 } from '../../../server/http/contracts/product.ts';
 import { call, get, getErrorMessage, seg } from '../../api.ts';
+import { dropCarriedStep, listCarriedSteps } from '../../parts/carried-steps.ts';
 import { createChanges } from '../../parts/conflict.tsx';
 import { createPictureJobModel } from '../../parts/picture-job-model.ts';
 import { benchTexts } from '../../texts/product-bench.ts';
@@ -57,6 +58,18 @@ export function createProductModel(code: string) {
   const version = signal(0);
 
   const history = createHistory();
+  // what was done to the product on the page of its line can be undone here, too
+  for (const step of listCarriedSteps(code)) {
+    const turn = (way: 'undo' | 'redo') => async () => {
+      dropCarriedStep(step);
+      try {
+        await step[way]();
+      } finally {
+        await load();
+      }
+    };
+    history.add({ label: step.label, undo: turn('undo'), redo: turn('redo') });
+  }
   const onSaved = async () => {
     await refresh();
     // with very many options, the file of the view has the finishes of the saved schedule only

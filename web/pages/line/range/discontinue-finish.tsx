@@ -2,28 +2,35 @@ import { signal } from '@preact/signals';
 import type { RangeEntry } from '../../../../server/core/line/line.ts';
 import type { DiscontinueAnswer, WhereUsedAnswer } from '../../../../server/http/contracts/line.ts';
 import { ApiProblem, call, get, getErrorMessage, seg } from '../../../api.ts';
+import { type CarriedStep, carryStep, dropCarriedStep } from '../../../parts/carried-steps.ts';
 import { Field, Notice, Select } from '../../../parts/form.tsx';
 import { commonTexts } from '../../../texts/common.ts';
 import { lineTexts } from '../../../texts/line.ts';
 import type { LineModel } from '../line-model.ts';
 import type { LineWrites } from '../line-writes.ts';
 import { type DiscontinueDescription, describeDiscontinue } from './describe-range.ts';
+import { type Discontinued, readSchedules, readTurned, undoDiscontinue } from './undo-discontinue.ts';
 
 const texts = lineTexts.discontinue;
 
 /** Discontinuing a finish: its uses, its replacement, the preview, and the outcome. */
 export function createDiscontinueModel(
   linePath: string,
-  finish: string,
+  entry: RangeEntry,
   { decide }: Pick<LineWrites, 'decide'>,
   onChanged: () => Promise<void>,
 ) {
+  const { finish } = entry;
   /** Empty for no replacement. */
   const replacedBy = signal('');
   const answer = signal<DiscontinueAnswer | null>(null);
   const uses = signal<WhereUsedAnswer | null>(null);
   const busy = signal(false);
   const problem = signal<string | null>(null);
+  /** The discontinuation that was just made. */
+  const made = signal<CarriedStep | null>(null);
+  /** Says that it was taken back. */
+  const undone = signal<string | null>(null);
 
   async function loadUses(): Promise<void> {
     try {
@@ -43,13 +50,18 @@ export function createDiscontinueModel(
   async function send(preview: boolean): Promise<void> {
     busy.value = true;
     problem.value = null;
+    undone.value = null;
     try {
       const json = { finish, preview, ...(replacedBy.value && { replacedBy: replacedBy.value }) };
+      const before = await readSchedules(preview ? [] : (answer.value?.products ?? []).map(({ product }) => product));
       const { data } = await decide((tag) =>
         call<DiscontinueAnswer>('POST', `${linePath}/discontinue`, { json, ifMatch: preview ? undefined : tag }),
       );
       answer.value = data;
-      if (!preview) await Promise.all([onChanged(), loadUses()]);
+      if (preview) return;
+      const turned = await readTurned(before);
+      made.value = carry({ path: linePath, entry: data.range.from, schedules: turned }, json);
+      await Promise.all([onChanged(), loadUses()]);
     } catch (error) {
       answer.value = null;
       // the line has changed, so the user needs a new preview
@@ -60,7 +72,40 @@ export function createDiscontinueModel(
     }
   }
 
-  return { finish, replacedBy, answer, uses, busy, problem, loadUses, pick, send };
+  async function undo(): Promise<void> {
+    const step = made.value;
+    if (!step) return;
+    busy.value = true;
+    problem.value = null;
+    try {
+      dropCarriedStep(step);
+      made.value = null;
+      await step.undo();
+      answer.value = null;
+      undone.value = texts.undone(finish);
+    } catch (error) {
+      problem.value = getErrorMessage(error);
+    } finally {
+      busy.value = false;
+      await Promise.all([onChanged(), loadUses()]);
+    }
+  }
+
+  return { finish, replacedBy, answer, uses, busy, problem, made, undone, loadUses, pick, send, undo };
+}
+
+/** Lets the benches of the products take a discontinuation back as well. */
+function carry(done: Discontinued, json: { readonly finish: string; readonly preview: boolean }): CarriedStep {
+  const step: CarriedStep = {
+    label: texts.step(json.finish),
+    products: done.schedules.map(({ product }) => product),
+    undo: () => undoDiscontinue(done),
+    redo: async () => {
+      await call('POST', `${done.path}/discontinue`, { json });
+    },
+  };
+  carryStep(step);
+  return step;
 }
 
 type DiscontinueModel = ReturnType<typeof createDiscontinueModel>;
@@ -110,7 +155,15 @@ export function DiscontinueFinish({ model, entry, discontinue }: DiscontinueFini
         </>
       )}
       <Notice text={discontinue.problem.value} />
+      {discontinue.undone.value !== null && <p role="status">{discontinue.undone.value}</p>}
       {answer.value && <Outcome outcome={describeDiscontinue(answer.value)} done={done} />}
+      {discontinue.made.value && (
+        <p class="actions">
+          <button type="button" disabled={busy.value} onClick={() => void discontinue.undo()}>
+            {texts.undo(entry.finish)}
+          </button>
+        </p>
+      )}
     </div>
   );
 }

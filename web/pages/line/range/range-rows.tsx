@@ -24,7 +24,7 @@ interface EntryRowProps {
 export function EntryRow({ model, item, span, onClose }: EntryRowProps) {
   const { entry, finish, name } = item;
   const discontinue = useMemo(
-    () => createDiscontinueModel(model.path, entry.finish, model.writes, model.load),
+    () => createDiscontinueModel(model.path, entry, model.writes, model.load),
     [model, entry.finish],
   );
   useEffect(() => void discontinue.loadUses(), [discontinue]);
