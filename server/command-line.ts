@@ -1,22 +1,34 @@
 #!/usr/bin/env node
 // The command `dyeworks`. In a package this file is the entry; in a checkout dyeworks.mjs loads it.
 import { CALL_TEXTS, RESULT_TEXTS, USAGE } from './commands/texts.ts';
+import type { Surroundings } from './commands/workshop.ts';
 import { ConfigError, readConfig } from './config.ts';
 
-type Env = Readonly<Record<string, string | undefined>>;
+type Env = Surroundings['env'];
+
+const STOP_SIGNALS = ['SIGTERM', 'SIGINT'] as const;
 
 /** Each command loads what it needs when it runs, and returns the exit status: 0 done, 1 findings block. */
 const COMMANDS: Readonly<Record<string, (args: readonly string[], env: Env) => Promise<number>>> = {
   serve: (_, env) => serveCommand(env),
   survey: async (args) => (await import('./commands/survey.ts')).surveyCommand(args),
   repair: async (args) => (await import('./commands/repair.ts')).repairCommand(args),
-  deliver: async (args) => (await import('./commands/deliver.ts')).deliverCommand(args),
+  deliver: async (args, env) => (await import('./commands/deliver.ts')).deliverCommand(args, surround(args, env)),
+  pictures: async (args, env) => (await import('./commands/pictures.ts')).picturesCommand(args, surround(args, env)),
+  catalogue: async (args, env) => (await import('./commands/pictures.ts')).catalogueCommand(args, surround(args, env)),
   import: async (args) => (await import('./commands/import.ts')).importCommand(args),
   audit: async (args, env) => (await import('./commands/audit.ts')).auditCommand(args, env),
   user: async (args, env) => (await import('./commands/user.ts')).userCommand(args, env),
-  swatches: async (args, env) => (await import('./commands/swatches.ts')).swatchesCommand(args, env),
+  swatches: async (args, env) => (await import('./commands/pictures.ts')).swatchesCommand(args, surround(args, env)),
   check: async (args, env) => (await import('./commands/check.ts')).checkCommand(args, env),
 };
+
+/** What long commands have of their surroundings: a signal ends a watch. */
+function surround(args: readonly string[], env: Env): Surroundings {
+  const stop = new AbortController();
+  if (args.includes('--watch')) for (const signal of STOP_SIGNALS) process.once(signal, () => stop.abort());
+  return { env, signal: stop.signal, report: async (error) => console.error(await describeFailure(error)) };
+}
 
 /**
  * Closing takes up to four seconds by its own limits. Should it hang, the process ends after this time all the same: what it
@@ -49,8 +61,7 @@ async function serveCommand(env: Readonly<Record<string, string | undefined>>): 
       },
     );
   };
-  process.on('SIGTERM', stop);
-  process.on('SIGINT', stop);
+  for (const signal of STOP_SIGNALS) process.on(signal, stop);
   try {
     console.log(RESULT_TEXTS.serving(await service.listen()));
   } catch (error) {

@@ -16,6 +16,7 @@ import { type ImportDefaults, type PlannedRow, planImport } from '../core/import
 import { Problem } from '../core/problems.ts';
 import { readImport } from '../import/read-import.ts';
 import { readArguments, readChoice } from './arguments.ts';
+import { printJson } from './output.ts';
 import { replaceFile } from './replace-file.ts';
 import { CALL_TEXTS, INPUTS, RESULT_TEXTS } from './texts.ts';
 
@@ -28,6 +29,7 @@ const OPTIONS = {
   geometry: { type: 'string' },
   partial: { type: 'boolean' },
   'dry-run': { type: 'boolean' },
+  json: { type: 'boolean' },
 } as const;
 
 /**
@@ -52,22 +54,18 @@ export async function importCommand(args: readonly string[]): Promise<number> {
   const articles = makeArticles(reading, defaults);
   const { created, finishes, ...plan } = planImport(reading, { finishes: [], articles }, defaults);
   const refused = plan.refused.map(explainArticle);
-  printLines(created, refused);
-  if (finishes.length === 0) {
-    console.log(RESULT_TEXTS.nothingToImport);
-    return 1;
-  }
-  if (refused.length > 0 && options.partial !== true) {
-    console.log(RESULT_TEXTS.importRefused(refused.length));
-    return 1;
-  }
-  if (dryRun) console.log(RESULT_TEXTS.wouldImport(finishes.length));
+  const blocked = finishes.length === 0 || (refused.length > 0 && options.partial !== true);
+  const path = dryRun || blocked ? null : String(options.output);
+  if (path !== null) await replaceFile(path, (partPath) => writeFile(partPath, makeFile(finishes, articles)));
+  if (options.json) printJson({ path, created, refused });
   else {
-    const path = String(options.output);
-    await replaceFile(path, (partPath) => writeFile(partPath, makeFile(finishes, articles)));
-    console.log(RESULT_TEXTS.imported(finishes.length, path));
+    printLines(created, refused);
+    if (finishes.length === 0) console.log(RESULT_TEXTS.nothingToImport);
+    else if (blocked) console.log(RESULT_TEXTS.importRefused(refused.length));
+    else if (path === null) console.log(RESULT_TEXTS.wouldImport(finishes.length));
+    else console.log(RESULT_TEXTS.imported(finishes.length, path));
   }
-  return 0;
+  return blocked ? 1 : 0;
 }
 
 /**

@@ -31,13 +31,19 @@ export async function withModel(
   }
 }
 
+/** @throws ConfigError for a file that is no model, by its name */
+export function readMediaType(path: string): ModelMediaType {
+  const mediaType = TYPES[extname(path).toLowerCase()];
+  if (!mediaType) throw new ConfigError(FILE_TEXTS.wrongModelType(path));
+  return mediaType;
+}
+
 /**
  * Surveys a copy of a model file, so that the file itself is never touched. `close` removes the copy.
  * @throws ConfigError when the file cannot be read
  */
 export async function openModel(models: Models, path: string): Promise<Surveyed & { close(): Promise<void> }> {
-  const mediaType = TYPES[extname(path).toLowerCase()];
-  if (!mediaType) throw new ConfigError(FILE_TEXTS.wrongModelType(path));
+  const mediaType = readMediaType(path);
   const folder = await mkdtemp(join(tmpdir(), 'dyeworks-'));
   const close = () => rm(folder, { recursive: true, force: true });
   try {

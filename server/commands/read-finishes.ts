@@ -1,153 +1,100 @@
-import { createHash } from 'node:crypto';
 import { readFile } from 'node:fs/promises';
 import { dirname, join } from 'node:path';
-import { Ajv } from 'ajv';
+import type { Context } from '../actions/context.ts';
+import { putArticle, putFinish } from '../actions/edit-finish.ts';
+import { addFile } from '../actions/image-files.ts';
 import { ConfigError } from '../config.ts';
-import { foldCode } from '../core/codes.ts';
-import type { Article, Finish, FinishMaps } from '../core/finish/finish.ts';
-import { type CodeCounts, makeLevelTables } from '../core/finish/level-map.ts';
-import { sniffImage } from '../core/finish/map-image.ts';
-import { type GivenArticle, type GivenFinish, readArticle, readFinish } from '../core/finish/read-finish.ts';
-import { findMaps, type ResolvedFinish, resolveFinish } from '../core/finish/resolve-finish.ts';
-import { MAP_PIXEL_LIMIT } from '../core/picture/picture.ts';
-import type { MapFile, ReadMap } from '../core/ports/models.ts';
+import { NOBODY } from '../core/history/history.ts';
 import { Problem } from '../core/problems.ts';
-import { holdsMaterial } from '../gltf/materials/supplied/material-glb.ts';
 import { ArticleBody, FinishBody } from '../http/contracts/finish.ts';
-import { convertToSrgb } from '../images/convert-to-srgb.ts';
-import { damageProblem } from '../images/image-codec.ts';
-import { measureImageFile, measureMap } from '../images/measure-map.ts';
-import { levelImage } from '../images/remake-map.ts';
+import { checkForm, readJsonFile } from './read-files.ts';
 import { FILE_TEXTS } from './texts.ts';
 
-interface FinishFile {
-  /** By folded code, in the file's order. */
-  readonly finishes: ReadonlyMap<string, Finish>;
-  readonly resolved: ReadonlyMap<string, ResolvedFinish>;
-  readonly readMap: ReadMap;
+/** An article or a finish as its file has it: maps and supplied materials are names of files in the same folder. */
+interface Entry {
+  readonly maps?: Readonly<Record<string, string>>;
+  readonly supplied?: { readonly file: string };
 }
 
 /**
- * Reads a file of finishes: `{"articles": {CODE: …}, "finishes": {CODE: …}}`. Each has the form of the API, but maps and
+ * Stores the finishes of a file: `{"articles": {CODE: …}, "finishes": {CODE: …}}`. Each has the form of the API, but maps and
  * supplied materials are names of files in the same folder.
- * @throws ConfigError for a wrong form, Problem for values that a finish may not have
+ * @returns the codes of the finishes, in the file's order
+ * @throws ConfigError for a wrong form or an unusable file, Problem for values that a finish may not have
  */
-export async function readFinishes(path: string): Promise<FinishFile> {
-  const data = await readJson(path);
-  const maps = new Map<string, CountedMap>();
-  const articles = new Map<string, Article>();
-  const finishes = new Map<string, Finish>();
-  for (const [code, given] of Object.entries(data.articles ?? {})) {
-    const checked = await readEntry<GivenArticle>(path, maps, ArticleBody, `articles/${code}`, given);
-    articles.set(foldCode(code), readArticle(code, checked));
+export async function storeFinishes(context: Context, path: string): Promise<readonly string[]> {
+  const data = await readJsonFile(path);
+  if (typeof data !== 'object' || data === null || !('finishes' in data)) {
+    throw new ConfigError(FILE_TEXTS.noFinishes(path));
   }
-  for (const [code, given] of Object.entries(data.finishes ?? {})) {
-    const checked = await readEntry<GivenFinish>(path, maps, FinishBody, `finishes/${code}`, given);
-    const article = checked.article === undefined ? null : articles.get(foldCode(checked.article));
-    if (article === undefined) {
-      throw new ConfigError(FILE_TEXTS.unknownArticle(`finishes/${code}`, checked.article));
-    }
-    finishes.set(foldCode(code), readFinish(code, checked, article));
-  }
-  const articleOf = ({ article }: Finish) => (article ? (articles.get(foldCode(article)) ?? null) : null);
-  const codes = new Map<string, CodeCounts | null>();
-  for (const finish of finishes.values()) {
-    const { colour } = findMaps(finish, articleOf(finish));
-    if (colour !== undefined) codes.set(colour, maps.get(colour)!.codes);
-  }
-  const resolved = new Map(
-    [...finishes].map(([key, finish]) => [
-      key,
-      resolveFinish(finish, articleOf(finish), (sha256) => codes.get(sha256) ?? null),
-    ]),
-  );
-  const levelled = new Map<string, Promise<MapFile>>();
-  const readMap: ReadMap = async (sha256, contrast) => {
-    const map = maps.get(sha256)!;
-    if (contrast === undefined) return map;
-    const key = `${sha256} ${contrast}`;
-    const made = levelled.get(key) ?? levelImage(map.bytes, makeLevelTables(codes.get(sha256)!, contrast));
-    levelled.set(key, made);
-    return made;
+  const { articles = {}, finishes } = data as Record<'articles' | 'finishes', Readonly<Record<string, Entry>>>;
+  const given = {
+    articles: await readEntries<ArticleBody>(context, path, 'articles', articles, ArticleBody),
+    finishes: await readEntries<FinishBody>(context, path, 'finishes', finishes, FinishBody),
   };
-  return { finishes, resolved, readMap };
+  await context.stores.transaction(async (stores) => {
+    for (const [code, article] of given.articles) await putArticle({ ...context, stores }, code, article, NOBODY);
+    for (const [code, finish] of given.finishes) {
+      await putFinish({ ...context, stores }, code, finish, NOBODY).catch((error: unknown) => {
+        if (!(error instanceof Problem) || error.code !== 'unknown-article') throw error;
+        throw new ConfigError(FILE_TEXTS.unknownArticle(`finishes/${code}`, finish.article));
+      });
+    }
+  });
+  return given.finishes.map(([code]) => code);
 }
 
-async function readJson(
+/** Stores the files that entries name, puts their digests in place of the names, and checks the form against the API's. */
+async function readEntries<T>(
+  context: Context,
   path: string,
-): Promise<{ articles?: Record<string, unknown>; finishes?: Record<string, unknown> }> {
-  try {
-    const data = JSON.parse(await readFile(path, 'utf8')) as unknown;
-    if (typeof data === 'object' && data !== null && 'finishes' in data) return data as never;
-  } catch (error) {
-    throw new ConfigError(FILE_TEXTS.unreadable(path, (error as Error).message));
-  }
-  throw new ConfigError(FILE_TEXTS.noFinishes(path));
-}
-
-/** A map, and how often each code occurs in it; null where codes are not counted, as in KTX2. */
-interface CountedMap extends MapFile {
-  readonly codes: CodeCounts | null;
-}
-
-/** Replaces file names by digests, then checks the form against the API's contract. */
-async function readEntry<T>(
-  path: string,
-  maps: Map<string, CountedMap>,
+  list: 'articles' | 'finishes',
+  entries: Readonly<Record<string, Entry>>,
   contract: object,
-  where: string,
-  given: unknown,
-): Promise<T> {
-  const copy = structuredClone(given) as { maps?: Record<string, string>; supplied?: { file: string } };
-  for (const [use, name] of Object.entries(copy?.maps ?? {})) {
-    const bytes = await readFile(join(dirname(path), name)).catch(() => null);
-    const mimeType = bytes && sniffImage(bytes);
-    const place = FILE_TEXTS.names(`${where}/maps/${use}`, name);
-    if (!bytes || !mimeType) throw new ConfigError(FILE_TEXTS.notAnImage(place));
-    const map = await readMapFile({ bytes, mimeType }, use, place);
-    const sha256 = createHash('sha256').update(map.bytes).digest('hex');
-    maps.set(sha256, map);
-    (copy.maps as Record<keyof FinishMaps, string>)[use as keyof FinishMaps] = sha256;
+): Promise<[code: string, given: T][]> {
+  const read: [string, T][] = [];
+  for (const [code, given] of Object.entries(entries)) {
+    const where = `${list}/${code}`;
+    const maps: Record<string, string> = {};
+    for (const [use, name] of Object.entries(given?.maps ?? {})) {
+      maps[use] = await storeMap(context, path, name, FILE_TEXTS.names(`${where}/maps/${use}`, name));
+    }
+    const entry = {
+      ...given,
+      ...(given?.maps && { maps }),
+      ...(given?.supplied && {
+        supplied: { ...given.supplied, file: await storeSupplied(context, path, where, given.supplied.file) },
+      }),
+    };
+    checkForm(contract, entry, where);
+    read.push([code, entry as T]);
   }
-  if (copy?.supplied) copy.supplied.file = await readSuppliedFile(path, maps, where, copy.supplied.file);
-  const validate = new Ajv({ allowUnionTypes: true }).compile(contract);
-  if (!validate(copy)) {
-    const [first] = validate.errors!;
-    const { instancePath, message, params } = first!;
-    throw new ConfigError(FILE_TEXTS.wrongForm(where + instancePath, message, params.additionalProperty));
-  }
-  return copy as T;
+  return read;
 }
 
-/** Measures a map. A colour map in another space than sRGB is converted, as an upload is; data maps stay as they are. */
-async function readMapFile(map: MapFile, use: string, place: string): Promise<CountedMap> {
+async function storeMap(context: Context, path: string, name: string, place: string): Promise<string> {
+  const bytes = await readFile(join(dirname(path), String(name))).catch(() => null);
+  if (!bytes) throw new ConfigError(FILE_TEXTS.notAnImage(place));
   try {
-    const { hasProfile, facts, widthPx, heightPx } = await measureImageFile(map.bytes);
-    if (widthPx * heightPx > MAP_PIXEL_LIMIT) throw damageProblem(FILE_TEXTS.tooManyPixels);
-    const converted = use === 'colour' && hasProfile ? await convertToSrgb(map.bytes) : null;
-    if (!converted?.png) return { ...map, codes: facts?.content.codes ?? null };
-    const { codes } = (await measureMap(converted.png)).content;
-    return { bytes: converted.png, mimeType: 'image/png', codes };
+    return (await addFile(context, bytes)).sha256;
   } catch (error) {
-    throw new ConfigError(
-      FILE_TEXTS.brokenImage(place, error instanceof Problem ? error.message : FILE_TEXTS.unreadableImage),
-    );
+    if (!(error instanceof Problem)) throw error;
+    if (error.code === 'image-type') throw new ConfigError(FILE_TEXTS.notAnImage(place));
+    throw new ConfigError(FILE_TEXTS.brokenImage(place, error.message));
   }
 }
 
-/** Reads a supplied material: a GLB of that material alone, in the folder of the file. */
-async function readSuppliedFile(
+/** Stores a supplied material: a GLB of that material alone. */
+async function storeSupplied(
+  { files, models }: Pick<Context, 'files' | 'models'>,
   path: string,
-  maps: Map<string, CountedMap>,
   where: string,
   name: string,
 ): Promise<string> {
   const file = join(dirname(path), String(name));
   const bytes = await readFile(file).catch(() => null);
-  if (!bytes || !(await holdsMaterial(file))) {
+  if (!bytes || !(await models.holdsMaterial(file))) {
     throw new ConfigError(FILE_TEXTS.notAMaterial(FILE_TEXTS.names(`${where}/supplied/file`, name)));
   }
-  const sha256 = createHash('sha256').update(bytes).digest('hex');
-  maps.set(sha256, { bytes, mimeType: 'model/gltf-binary', codes: null });
-  return sha256;
+  return (await files.putBytes(bytes)).sha256;
 }

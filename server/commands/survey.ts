@@ -6,6 +6,7 @@ import { deriveSlots } from '../core/product/slot.ts';
 import { fillSlotDefaults } from '../core/product/slot-defaults.ts';
 import { PRODUCT_OPTIONS, readArguments, readProduct } from './arguments.ts';
 import { withModel } from './open-model.ts';
+import { printJson } from './output.ts';
 import { formatFindings, formatSurvey, INPUTS } from './texts.ts';
 
 /** `dyeworks survey model.glb [--json]`: 0 when ready or in need of attention, 1 when blocked. */
@@ -18,7 +19,7 @@ export async function surveyCommand(args: readonly string[]): Promise<number> {
     const findings = checkModel({ product, survey, slots, budget, pieces, packed });
     const verdict = judge(findings);
     if (options.json) {
-      console.log(JSON.stringify({ verdict, findings: groupFindings(findings), survey, slots }, null, 2));
+      printJson({ verdict, findings: groupFindings(findings), survey, slots });
     } else {
       console.log(formatSurvey(survey, slots, verdict));
       for (const line of formatFindings(findings)) console.log(line);

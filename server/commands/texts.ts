@@ -11,16 +11,22 @@ export const USAGE = `Usage:
       Serve the pages and the API. Environment variables hold the settings; the README lists them.
   dyeworks survey model.glb [--json] [PRODUCT]
       Measure a model, and list what must be fixed before it can have finishes.
-  dyeworks repair model.glb --proposals -o out.glb [PRODUCT]
+  dyeworks repair model.glb --proposals -o out.glb [--json] [PRODUCT]
       Make the repairs that Dyeworks proposes for a model. --list prints them as JSON instead.
-      --repairs steps.json makes the repairs in a file.
-  dyeworks deliver model.glb --finishes finishes.json --schedule schedule.csv -o out.glb [--names name|code]
+      --repairs steps.json makes the repairs in a file. --preparation steps.json also leaves out those that do not fit.
+  dyeworks deliver model.glb JOB -o out.glb [--names name|code]
       Write one GLB with every variant.
+  dyeworks pictures model.glb JOB -o folder [--views front,three-quarter] [--variants A,B] [--size 512]
+                    [--format png|webp|jpg] [--background white|transparent]
+      Make a picture of every variant.
+  dyeworks catalogue model.glb JOB -o catalogue.zip [--size 512]
+      Write a zip with the schedule, finishes, swatches and a picture of every variant.
   dyeworks import measurements.txt -o finishes.json [--family paint] [--article CODE] [--illuminant D65]
-                  [--observer 10deg] [--geometry di:8] [--partial] [--dry-run]
+                  [--observer 10deg] [--geometry di:8] [--partial] [--dry-run] [--json]
       Convert measurements (CGATS.17, CxF3 or CSV) to finishes. The options fill in what the file does not state.
       --partial leaves out lines that cannot be converted. --dry-run writes no file.
-  dyeworks swatches finishes.json -o folder [--kind chip|sphere|panel|cutting] [--size 256] [--format png|webp|jpg]
+  dyeworks swatches finishes.json -o folder [--kind chip|sphere|panel|cutting] [--size 256]
+                    [--format png|webp|jpg] [--json]
       Make a picture of every finish.
   dyeworks user add NAME [--role viewer|editor|approver|owner] [--name "Full Name"]
   dyeworks user reset NAME [--role ROLE]
@@ -32,6 +38,10 @@ export const USAGE = `Usage:
       needed, or can be made again, and sets damaged files aside. DYEWORKS_DATA names the folder.
   dyeworks audit verify
       Check that no entry of the audit was changed or removed. Exit status 1 where one was.
+JOB names the files of a product: --finishes finishes.json --schedule schedule.csv [--preparation steps.json]
+    [--product product.json] [--json] [--watch]
+    A product file holds the fields of the API (code, name, class …), its slots and its line. --watch works again whenever
+    one of the files changes.
 PRODUCT describes the product: [--class dining-chair] [--size 460x520x820] [--mount floor] [--budget NAME]
 Exit status: 0 done, 1 findings block, lines are refused or the data is not in order, 2 wrong call or failure.`;
 
@@ -55,6 +65,7 @@ export const CALL_TEXTS = {
     `The option --${name}${short ? ` (-${short})` : ''} is missing. ${HELP}`,
   missingImportOutput: `The option --output (-o) is missing. Only --dry-run works without it. ${HELP}`,
   missingRepairs: `The call names no repairs. Add --proposals, or --repairs with a file. ${HELP}`,
+  oneSource: `--preparation cannot be combined with --repairs or --proposals. ${HELP}`,
   wrongChoice: (name: string, choices: readonly string[], given: unknown) =>
     `--${name} takes ${choices.join(', ')}, not “${given}”.`,
   wrongProductSize: (given: string) =>
@@ -103,6 +114,10 @@ export const RESULT_TEXTS = {
   repaired: (path: string, verdict: string, bytes: number, sha256: string) =>
     `${path}: ${verdict}, ${bytes} bytes, sha256 ${sha256}`,
   swatches: (swatches: number, folder: string) => `${count(swatches, 'swatch', 'swatches')} in ${folder}`,
+  pictures: (pictures: number, folder: string) => `${count(pictures, 'picture')} in ${folder}`,
+  catalogue: (files: number, path: string) => `${count(files, 'file')} in ${path}`,
+  progress: (done: number, total: number | undefined) => (total === undefined ? `${done}` : `${done} of ${total}`),
+  watching: (paths: readonly string[]) => `Waiting for changes of ${paths.join(', ')}. Ctrl+C ends.`,
   nothingToImport: 'No file written: no line can be imported. Correct the lines above, and try again.',
   importRefused: (lines: number) =>
     `No file written: ${count(lines, 'line')} refused. Correct the file, or add --partial to leave out refused lines.`,

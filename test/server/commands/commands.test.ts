@@ -3,9 +3,10 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, afterEach, beforeAll, describe, expect, it, vi } from 'vitest';
 import { deliverCommand } from '../../../server/commands/deliver.ts';
+import { swatchesCommand } from '../../../server/commands/pictures.ts';
 import { repairCommand } from '../../../server/commands/repair.ts';
 import { surveyCommand } from '../../../server/commands/survey.ts';
-import { swatchesCommand } from '../../../server/commands/swatches.ts';
+import type { Surroundings } from '../../../server/commands/workshop.ts';
 import { ConfigError } from '../../../server/config.ts';
 import { makeGlb, readGlb, sha256, variantNames } from '../../support/glb.ts';
 import { readRegistryModel } from '../../support/registry-models.ts';
@@ -14,6 +15,8 @@ import { readRegistryModel } from '../../support/registry-models.ts';
 // Model: registry package @webxr-input-profiles/assets 1.0.20 (MIT).
 
 const MODEL = readRegistryModel('oculus-go/none.glb');
+
+const HERE: Surroundings = { env: {}, signal: new AbortController().signal, report: console.error };
 
 let folder: string;
 let path: (name: string) => string;
@@ -100,7 +103,7 @@ describe('dyeworks deliver', () => {
       `code,name,${slots.join(',')}\nV1,First,${slots.map(() => 'TARN').join(',')}\n`,
     );
     const args = ['--finishes', path('finishes.json'), '--schedule', path('schedule.csv'), '-o', path('out.glb')];
-    expect(await deliverCommand([path('model.glb'), ...args])).toBe(0);
+    expect(await deliverCommand([path('model.glb'), ...args], HERE)).toBe(0);
     expect(variantNames(readGlb(await readFile(path('out.glb'))))).toEqual(['First']);
     expect(printed.at(-1)).toMatch(/out\.glb: 1 variants?, \d+ bytes, sha256 [0-9a-f]{64}$/);
     expect((await readdir(folder)).filter((name) => name.endsWith('.part'))).toEqual([]);
@@ -109,21 +112,23 @@ describe('dyeworks deliver', () => {
   it('refuses a schedule of another form, and an option that is missing', async () => {
     await writeFile(path('bad.csv'), 'name,code\nA,B\n');
     const args = ['--finishes', path('finishes.json'), '--schedule', path('bad.csv')];
-    await expect(deliverCommand([path('model.glb'), ...args, '-o', path('x.glb')])).rejects.toThrow(/must begin with/);
-    await expect(deliverCommand([path('model.glb'), ...args])).rejects.toThrow(/--output \(-o\) is missing/);
+    await expect(deliverCommand([path('model.glb'), ...args, '-o', path('x.glb')], HERE)).rejects.toThrow(
+      /must begin with/,
+    );
+    await expect(deliverCommand([path('model.glb'), ...args], HERE)).rejects.toThrow(/--output \(-o\) is missing/);
   });
 });
 
 describe('dyeworks swatches', () => {
   it('makes a chip of every finish', async () => {
     const args = [path('finishes.json'), '-o', path('swatches'), '--kind', 'chip', '--size', '32'];
-    expect(await swatchesCommand(args, {})).toBe(0);
+    expect(await swatchesCommand(args, HERE)).toBe(0);
     expect(await readdir(path('swatches'))).toEqual(['TARN.png']);
     expect(printed).toEqual([`1 swatch in ${path('swatches')}`]);
   });
 
   it('refuses a size that is out of range', async () => {
     const args = [path('finishes.json'), '-o', path('x'), '--size', '1'];
-    await expect(swatchesCommand(args, {})).rejects.toThrow(/whole number of pixels from 32 to/);
+    await expect(swatchesCommand(args, HERE)).rejects.toThrow(/whole number of pixels from 32 to/);
   });
 });

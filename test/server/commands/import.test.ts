@@ -3,8 +3,10 @@ import { mkdtemp, readdir, readFile, rm, writeFile } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, afterEach, beforeAll, describe, expect, it, vi } from 'vitest';
+import { loadFinishes } from '../../../server/actions/load-finishes.ts';
 import { importCommand } from '../../../server/commands/import.ts';
-import { readFinishes } from '../../../server/commands/read-finishes.ts';
+import { storeFinishes } from '../../../server/commands/read-finishes.ts';
+import { withWorkshop } from '../../../server/commands/workshop.ts';
 import { ConfigError } from '../../../server/config.ts';
 import { writeExampleCsv } from '../../../server/core/import/read-import-csv.ts';
 import { ROOT } from '../../../server/root.ts';
@@ -42,22 +44,30 @@ async function put(name: string, text: string): Promise<string> {
 }
 const out = (name: string) => join(folder, name);
 
+/** The finishes of a file, as other commands take them. */
+const store = (path: string) =>
+  withWorkshop({}, async (context) => {
+    await storeFinishes(context, path);
+    const { finishes, resolve } = await loadFinishes(context);
+    return { finishes, hexes: finishes.map(({ finish }) => resolve(finish).hex) };
+  });
+
 describe('dyeworks import', () => {
   it('writes the file of finishes that other commands read', async () => {
     const path = out('finishes.json');
     expect(await importCommand([await put('m.txt', CGATS), ...VIEWING, '-o', path])).toBe(0);
-    const { finishes, resolved } = await readFinishes(path);
-    expect([...finishes.values()]).toEqual([
-      {
+    const { finishes, hexes } = await store(path);
+    expect(finishes).toEqual([
+      expect.objectContaining({
         finish: 'M-1',
         name: 'Tarn blue',
         family: 'paint',
         colour: { lab: [38.1, -8.2, -15.4], illuminant: 'D65', observer: '2deg' },
-      },
+      }),
       expect.objectContaining({ finish: 'M-2' }),
     ]);
     expect(said).toEqual([
-      `  new      line 6  M-1  Tarn blue  ${resolved.get('m-1')!.hex}`,
+      `  new      line 6  M-1  Tarn blue  ${hexes[0]}`,
       expect.stringMatching(/^ {2}new {6}line 7 {2}M-2 {2}Parrot {2}#[0-9a-f]{6} {2}out-of-gamut \(ΔE00 \d\.\d\)$/),
       `2 finishes in ${path}`,
     ]);
@@ -67,7 +77,7 @@ describe('dyeworks import', () => {
   it('takes spectra, hex and Lab of one file', async () => {
     const path = out('example.json');
     expect(await importCommand([await put('example.csv', writeExampleCsv()), '-o', path])).toBe(0);
-    expect((await readFinishes(path)).resolved.size).toBe(3);
+    expect((await store(path)).finishes).toHaveLength(3);
     expect(said[1]).toMatch(/colour-estimated \(ΔE00 \d/);
   });
 
@@ -81,11 +91,7 @@ describe('dyeworks import', () => {
       Moss: { name: 'Moss', family: 'textile' },
       CORD: { name: 'CORD', family: 'leather' },
     });
-    expect([...(await readFinishes(path)).finishes.values()].map(({ article }) => article)).toEqual([
-      'Moss',
-      'moss',
-      'CORD',
-    ]);
+    expect((await store(path)).finishes.map(({ article }) => article)).toEqual(['Moss', 'Moss', 'CORD']);
     const unknown = await put('u.csv', 'code,name,article,hex\nA,One,Moss,#2f5d73\nB,Two,no code,#2f5d73\n');
     expect(await importCommand([unknown, '--dry-run'])).toBe(1);
     expect(said.filter((line) => line.includes('unknown-article: The article cannot be made'))).toHaveLength(2);
@@ -99,7 +105,7 @@ describe('dyeworks import', () => {
     expect(said.at(-1)).toMatch(/1 line refused.*--partial/);
     expect(await readdir(folder)).not.toContain('slip.json');
     expect(await importCommand([file, ...VIEWING, '--partial', '-o', path])).toBe(0);
-    expect([...(await readFinishes(path)).finishes.keys()]).toEqual(['m-1']);
+    expect((await store(path)).finishes.map(({ finish }) => finish)).toEqual(['M-1']);
     expect(await importCommand([file, '--partial', '-o', path])).toBe(1);
   });
 
