@@ -61,6 +61,9 @@ export interface StudioModel extends StudioFile {
   readonly parts: readonly (Omit<StudioPart, 'results'> & { readonly materials: Readonly<Record<string, number>> })[];
 }
 
+/** Finishes by slot that a file must contain: one, or several. */
+export type Asked = Readonly<Record<string, string | readonly string[]>>;
+
 /** Files that the studio takes pictures from. The most recent ones are kept. */
 export interface StudioFiles {
   /**
@@ -68,11 +71,7 @@ export interface StudioFiles {
    * @param asked choices that the file must contain, beside those of the schedule and the options
    * @throws Problem `no-model`, `geometry-undecodable`
    */
-  use<T>(
-    loaded: LoadedProduct,
-    asked: Readonly<Record<string, string>>,
-    work: (studio: StudioModel) => Promise<T>,
-  ): Promise<T>;
+  use<T>(loaded: LoadedProduct, asked: Asked, work: (studio: StudioModel) => Promise<T>): Promise<T>;
 }
 
 /** Long work in parts, which continues after a restart. */

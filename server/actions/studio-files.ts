@@ -7,7 +7,7 @@ import type { AssignedMaterial } from '../core/ports/renderer.ts';
 import { requireDecodable } from '../core/product/check-structure.ts';
 import { choiceOf } from '../core/schedule/schedule.ts';
 import { digest } from './caching.ts';
-import type { Context, StudioFiles, StudioModel } from './context.ts';
+import type { Asked, Context, StudioFiles, StudioModel } from './context.ts';
 import { makeMapReader } from './finish-maps.ts';
 import { type LoadedProduct, requireModel } from './loaded-product.ts';
 
@@ -42,11 +42,7 @@ export class StudioFileCache implements StudioFiles {
     this.#kept = kept;
   }
 
-  async use<T>(
-    loaded: LoadedProduct,
-    asked: Readonly<Record<string, string>>,
-    work: (studio: StudioModel) => Promise<T>,
-  ): Promise<T> {
+  async use<T>(loaded: LoadedProduct, asked: Asked, work: (studio: StudioModel) => Promise<T>): Promise<T> {
     requireDecodable(requireModel(loaded).survey);
     const entry = this.#find(loaded, asked);
     entry.users++;
@@ -58,7 +54,7 @@ export class StudioFileCache implements StudioFiles {
     }
   }
 
-  #find(loaded: LoadedProduct, asked: Readonly<Record<string, string>>): Entry {
+  #find(loaded: LoadedProduct, asked: Asked): Entry {
     const { sha256 } = requireModel(loaded);
     const wanted = listWanted(loaded, asked);
     const finishes = new Map(
@@ -138,7 +134,7 @@ interface Entry {
 }
 
 /** The finishes that each slot of the file can show: its options, those of the schedule, and those of the request. */
-function listWanted(loaded: LoadedProduct, asked: Readonly<Record<string, string>>): Map<string, string[]> {
+function listWanted(loaded: LoadedProduct, asked: Asked): Map<string, string[]> {
   const range = listRange(loaded.line, loaded.finishes.byCode);
   const slots = loaded.slots.filter(takesFinishes);
   const options = slots.map((slot) => listOptions(slot, loaded.line, range).map((item) => item.finish.finish));
@@ -150,7 +146,7 @@ function listWanted(loaded: LoadedProduct, asked: Readonly<Record<string, string
       const codes = new Set([
         ...(all ? options[i]! : []),
         ...scheduled,
-        ...(choiceOf(asked, slot.slot) ? [choiceOf(asked, slot.slot)!] : []),
+        ...(Object.hasOwn(asked, slot.slot) ? [asked[slot.slot]!].flat() : []),
       ]);
       return [slot.slot, [...codes].sort()];
     }),

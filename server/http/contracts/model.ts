@@ -156,6 +156,20 @@ export const ImportedVariantsAnswer = Type.Object(
 );
 export type ImportedVariantsAnswer = ReadonlyStatic<typeof ImportedVariantsAnswer>;
 
+/** With very many options, the file has the finishes of the schedule only, and these. */
+export const LookQuery = Type.Object(
+  {
+    choice: Type.Optional(
+      Type.Array(Type.String({ maxLength: 200 }), {
+        maxItems: 200,
+        description: 'slot:finish, which the file must have; repeated, also for one slot',
+      }),
+    ),
+  },
+  strict,
+);
+export type LookQuery = Static<typeof LookQuery>;
+
 /** What a live preview needs. */
 export const LivePreviewAnswer = Type.Object(
   {

@@ -1,11 +1,12 @@
 import type { Readable } from 'node:stream';
 import type { FastifyInstance } from 'fastify';
-import type { Context } from '../../actions/context.ts';
+import type { Asked, Context } from '../../actions/context.ts';
 import { importVariants } from '../../actions/import-variants.ts';
 import { loadProduct } from '../../actions/load-product.ts';
-import { requireModel } from '../../actions/loaded-product.ts';
+import { type LoadedProduct, requireModel } from '../../actions/loaded-product.ts';
 import { mapPieces } from '../../actions/map-pieces.ts';
 import { receiveModel } from '../../actions/receive-model.ts';
+import { foldCode } from '../../core/codes.ts';
 import type { ModelMediaType } from '../../core/ports/models.ts';
 import { Problem } from '../../core/problems.ts';
 import { REQUEST_PROBLEMS } from '../../core/texts/problems/request.ts';
@@ -16,6 +17,7 @@ import {
   ImportedVariantsAnswer,
   ImportVariantsBody,
   LivePreviewAnswer,
+  LookQuery,
   ModelAnswer,
 } from '../contracts/model.ts';
 import { MODEL_TYPES, readAuthor } from '../request-parsing.ts';
@@ -114,19 +116,22 @@ export function addModelRoutes(app: FastifyInstance, context: Context, bodyLimit
     },
   );
 
-  app.get<ByProduct>(
+  app.get<ByProduct & { Querystring: LookQuery }>(
     '/api/products/:product/look',
     {
       schema: {
         summary: 'Get the data for a live preview: a file with every finish, and the materials of each part',
         tags: ['pictures'],
+        querystring: LookQuery,
         response: ok(LivePreviewAnswer),
       },
     },
-    async ({ params }): Promise<LivePreviewAnswer> => {
+    async ({ params, query }): Promise<LivePreviewAnswer> => {
       const loaded = await loadProduct(context, params.product);
-      return context.studioFiles.use(loaded, {}, async (studio) => ({
-        file: `/api/products/${encodeURIComponent(loaded.product.code)}/studio/${studio.key}.glb`,
+      const asked = readAsked(loaded, query.choice);
+      const search = query.choice ? `?${new URLSearchParams(query.choice.map((choice) => ['choice', choice]))}` : '';
+      return context.studioFiles.use(loaded, asked, async (studio) => ({
+        file: `/api/products/${encodeURIComponent(loaded.product.code)}/studio/${studio.key}.glb${search}`,
         mount: loaded.product.mount,
         parts: studio.parts,
         slots: loaded.slots.flatMap(({ slot, primitives }) =>
@@ -153,12 +158,20 @@ export function addModelRoutes(app: FastifyInstance, context: Context, bodyLimit
     },
   );
 
-  app.get<{ Params: { product: string; key: string } }>(
+  app.get<{ Params: { product: string; key: string }; Querystring: LookQuery }>(
     '/api/products/:product/studio/:key.glb',
-    { schema: { summary: 'Download the file of a live preview', tags: ['pictures'], response: bytes(GLB) } },
+    {
+      schema: {
+        summary: 'Download the file of a live preview',
+        tags: ['pictures'],
+        querystring: LookQuery,
+        response: bytes(GLB),
+      },
+    },
     async (request, reply) => {
       const loaded = await loadProduct(context, request.params.product);
-      return context.studioFiles.use(loaded, {}, async ({ key, path, bytes }) => {
+      const asked = readAsked(loaded, request.query.choice);
+      return context.studioFiles.use(loaded, asked, async ({ key, path, bytes }) => {
         if (key !== request.params.key) {
           throw new Problem('unknown-file', {
             detail: REQUEST_PROBLEMS['unknown-file'],
@@ -169,6 +182,17 @@ export function addModelRoutes(app: FastifyInstance, context: Context, bodyLimit
       });
     },
   );
+}
+
+/** Finishes by slot. Those that the library does not have are left out, as in a schedule that is being edited. */
+function readAsked({ finishes }: LoadedProduct, given: readonly string[] = []): Asked {
+  const asked: Record<string, string[]> = Object.create(null);
+  for (const choice of given) {
+    const at = choice.indexOf(':');
+    const finish = finishes.byCode.get(foldCode(choice.slice(at + 1)));
+    if (finish) (asked[choice.slice(0, at)] ??= []).push(finish.finish);
+  }
+  return asked;
 }
 
 /** How long a refused caller may go on sending, so that it reads the answer instead of a broken pipe. */

@@ -9,7 +9,7 @@ import type { SlotAnswer } from '../../../../server/http/contracts/product.ts';
 import { get, getErrorMessage, seg } from '../../../api.ts';
 import { viewTexts } from '../../../texts/product-view.ts';
 import { createPickModel, type Pointed } from './pick-model.ts';
-import { planPreview } from './plan-preview.ts';
+import { listMissing, planPreview } from './plan-preview.ts';
 import { readMarkColours } from './read-mark-colours.ts';
 
 type ViewState = 'waiting' | 'live' | 'still';
@@ -32,6 +32,11 @@ interface Given {
 }
 
 const NOTHING: Selection = { pieces: new Set(), parts: [] };
+
+/** Finishes that one file gets beside those of the schedule; the service takes no more. */
+const MOST_EXTRA = 200;
+/** A person who walks through a list passes finishes faster than files are made. */
+const ASK_AFTER_MS = 150;
 
 /** Most variants beside the one that is shown. */
 const MOST_OTHERS = MOST_PANES - 1;
@@ -64,6 +69,9 @@ export function createViewModel({ product, slots, variants }: Given) {
   let opening: Promise<LiveView> | null = null;
   let look: LivePreviewAnswer | null = null;
   let file = '';
+  /** Finishes that the file must have beside those of the schedule, each as `slot:finish`, the newest last. */
+  let extra: readonly string[] = [];
+  let asking: ReturnType<typeof setTimeout> | undefined;
   let loads = 0;
   let label = '';
   let closed = false;
@@ -156,7 +164,7 @@ export function createViewModel({ product, slots, variants }: Given) {
     try {
       const [opened, answer] = await Promise.all([
         open(),
-        get<LivePreviewAnswer>(`/api/products/${seg(product)}/look`),
+        get<LivePreviewAnswer>(`/api/products/${seg(product)}/look${toQuery(extra)}`),
       ]);
       // a later call has the newer answer
       if (closed || number !== loads) return;
@@ -201,8 +209,24 @@ export function createViewModel({ product, slots, variants }: Given) {
     const shown = look;
     if (!shown || !live || file === '') return;
     const panes = [choices.value, ...others.value.map((variant) => variant.choices)];
+    askForMissing(shown, panes);
     await live.assign(panes.map((pane) => planPreview(shown, pane)));
   }
+
+  /** With very many options, the file has not all of them: a finish that is tried or chosen comes with the next file. */
+  function askForMissing(shown: LivePreviewAnswer, panes: readonly Choices[]): void {
+    const known = new Set(extra);
+    const missing = listMissing(shown, panes, optionsOf).filter((choice) => !known.has(choice));
+    if (missing.length === 0) return;
+    clearTimeout(asking);
+    asking = setTimeout(() => {
+      extra = [...extra, ...missing].slice(-MOST_EXTRA);
+      void load();
+    }, ASK_AFTER_MS);
+  }
+
+  const optionsOf = (slot: string) =>
+    slots.value.find((known) => known.slot === slot)?.allowed.map(({ finish }) => finish) ?? [];
 
   const stopAssigning = effect(() => {
     // read here, so that each of them shows at once
@@ -266,6 +290,7 @@ export function createViewModel({ product, slots, variants }: Given) {
 
   function close(): void {
     closed = true;
+    clearTimeout(asking);
     for (const stop of [stopAssigning, stopMarking, stopRoom, stopLasso]) stop();
     watcher.disconnect();
     picks.close();
@@ -301,6 +326,10 @@ export function createViewModel({ product, slots, variants }: Given) {
     updateColours: () => live?.setMarkColours(readMarkColours(light.value)),
     close,
   };
+}
+
+function toQuery(choices: readonly string[]): string {
+  return choices.length === 0 ? '' : `?${new URLSearchParams(choices.map((choice) => ['choice', choice]))}`;
 }
 
 export type ViewModel = ReturnType<typeof createViewModel>;
