@@ -170,6 +170,7 @@ async function listFiles(db: Kysely<Tables>, places: ReadonlyMap<string, string[
   const { rows } = await sql<{ sha256: string }>`
     SELECT sha256 FROM models UNION SELECT received_sha256 FROM models WHERE received_sha256 IS NOT NULL
     UNION SELECT sha256 FROM deliveries
+    UNION SELECT sha256 FROM delivery_files WHERE stored = 1 AND sha256 IS NOT NULL
     UNION SELECT map.value FROM finishes, json_each(finishes.data, '$.maps') AS map WHERE map.type = 'text'
     UNION SELECT map.value FROM articles, json_each(articles.data, '$.maps') AS map WHERE map.type = 'text'
     UNION SELECT json_extract(data, '$.supplied.file') FROM finishes WHERE json_type(data, '$.supplied.file') = 'text'

@@ -458,6 +458,25 @@ SELECT product_key, delivery, lower(json_extract(listed.value, '$.finish'))
 FROM deliveries, json_each(deliveries.manifest, '$.finishes') AS listed;
 `;
 
+/**
+ * Files of a delivery beside its model, by their path below the delivery. `stored`: the digest is of a content file; otherwise the
+ * bytes come from the model each time, and digest and length are only remembered.
+ */
+const deliveryFiles = /* sql */ `
+CREATE TABLE delivery_files (
+  product_key TEXT NOT NULL,
+  delivery INTEGER NOT NULL,
+  form TEXT NOT NULL,
+  stored INTEGER NOT NULL,
+  sha256 TEXT,
+  bytes INTEGER,
+  media_type TEXT NOT NULL,
+  details TEXT NOT NULL,
+  PRIMARY KEY (product_key, delivery, form),
+  FOREIGN KEY (product_key, delivery) REFERENCES deliveries ON DELETE CASCADE
+) STRICT, WITHOUT ROWID;
+`;
+
 /** All migrations in order, by name. */
 export const MIGRATIONS: Readonly<Record<string, string>> = {
   '001-initial': initial,
@@ -475,4 +494,5 @@ export const MIGRATIONS: Readonly<Record<string, string>> = {
   '013-guest-pictures': guestPictures,
   '014-staged-imports': stagedImports,
   '015-delivery-uses': deliveryUses,
+  '016-delivery-files': deliveryFiles,
 };

@@ -65,6 +65,16 @@ export interface Tables {
     delivery: number;
     finish_key: string;
   };
+  delivery_files: {
+    product_key: string;
+    delivery: number;
+    form: string;
+    stored: number;
+    sha256: string | null;
+    bytes: number | null;
+    media_type: string;
+    details: string;
+  };
   images: {
     sha256: string;
     bytes: number;

@@ -1,17 +1,38 @@
 import type { Kysely } from 'kysely';
 import { foldCode } from '../../server/core/codes.ts';
+import type { DeliveryFile } from '../../server/core/delivery/delivery.ts';
 import type { Stores } from '../../server/core/ports/stores.ts';
+import { Problem } from '../../server/core/problems.ts';
+import { PRODUCT_PROBLEMS } from '../../server/core/texts/problems/product.ts';
 import type { Tables } from '../tables.ts';
 import { atomically } from '../transactions.ts';
 import { takeNumber } from './product-store.ts';
 import { readManifestText, writeManifestText } from './schedule-text.ts';
 
+/** Files in one statement. */
+const FILES_AT_ONCE = 100;
 /** Finishes in one statement. */
 const USES_AT_ONCE = 200;
 
 export function createDeliveryStore(
   db: Kysely<Tables>,
-): Pick<Stores, 'listDeliveries' | 'getDelivery' | 'addDelivery' | 'listDeliveriesWith' | 'listDeliveredCodes'> {
+): Pick<
+  Stores,
+  | 'listDeliveries'
+  | 'getDelivery'
+  | 'addDelivery'
+  | 'listDeliveriesWith'
+  | 'listDeliveredCodes'
+  | 'listDeliveryFiles'
+  | 'getDeliveryFile'
+  | 'addDeliveryFiles'
+> {
+  const selectFiles = (product: string, delivery: number) =>
+    db
+      .selectFrom('delivery_files')
+      .select(['form', 'stored', 'sha256', 'bytes', 'media_type', 'details'])
+      .where('product_key', '=', foldCode(product))
+      .where('delivery', '=', delivery);
   return {
     async listDeliveries(product) {
       const rows = await db
@@ -82,5 +103,71 @@ export function createDeliveryStore(
       }
       return [...codes];
     },
+
+    async listDeliveryFiles(product, delivery) {
+      const rows = await selectFiles(product, delivery).orderBy('form').execute();
+      return rows.map(toFile);
+    },
+
+    async getDeliveryFile(product, delivery, form) {
+      const row = await selectFiles(product, delivery).where('form', '=', form).executeTakeFirst();
+      return row ? toFile(row) : null;
+    },
+
+    addDeliveryFiles(product, delivery, files) {
+      const product_key = foldCode(product);
+      return atomically(db, async (tx) => {
+        const known = await tx
+          .selectFrom('deliveries')
+          .select('delivery')
+          .where('product_key', '=', product_key)
+          .where('delivery', '=', delivery)
+          .executeTakeFirst();
+        if (!known) throw unknownDelivery(product, delivery);
+        for (let from = 0; from < files.length; from += FILES_AT_ONCE) {
+          const values = files
+            .slice(from, from + FILES_AT_ONCE)
+            .map((file) => ({ product_key, delivery, ...toRow(file) }));
+          await tx
+            .insertInto('delivery_files')
+            .values(values)
+            .onConflict((conflict) =>
+              conflict
+                .columns(['product_key', 'delivery', 'form'])
+                .doUpdateSet(({ ref }) => ({
+                  stored: ref('excluded.stored'),
+                  sha256: ref('excluded.sha256'),
+                  bytes: ref('excluded.bytes'),
+                }))
+                .where('delivery_files.sha256', 'is', null),
+            )
+            .execute();
+        }
+      });
+    },
   };
+}
+
+type FileRow = Omit<Tables['delivery_files'], 'product_key' | 'delivery'>;
+
+function toFile({ form, stored, sha256, bytes, media_type: mediaType, details }: FileRow): DeliveryFile {
+  return {
+    form,
+    stored: stored === 1,
+    sha256,
+    bytes,
+    mediaType,
+    details: JSON.parse(details) as DeliveryFile['details'],
+  };
+}
+
+function toRow({ form, stored, sha256, bytes, mediaType, details }: DeliveryFile): FileRow {
+  return { form, stored: stored ? 1 : 0, sha256, bytes, media_type: mediaType, details: JSON.stringify(details) };
+}
+
+function unknownDelivery(product: string, delivery: number): Problem {
+  return new Problem('unknown-delivery', {
+    detail: PRODUCT_PROBLEMS['unknown-delivery'](product, String(delivery)),
+    received: delivery,
+  });
 }

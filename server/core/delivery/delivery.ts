@@ -89,6 +89,23 @@ export interface DeliverySummary {
   readonly createdAt: string;
 }
 
+/**
+ * A file of a delivery beside its model. Either it is stored under its digest, or the service makes the same bytes each time from
+ * the delivered model, and digest and length are known from the first time on.
+ */
+export interface DeliveryFile {
+  /** Its path below the delivery, such as `variants/OAK.usdz`, `forms/meshopt-webp.glb`, `parts/wool.glb`. */
+  readonly form: string;
+  /** Whether `sha256` names a content file. */
+  readonly stored: boolean;
+  /** Null while it is not known yet. */
+  readonly sha256: string | null;
+  readonly bytes: number | null;
+  readonly mediaType: string;
+  /** Facts of the form, such as what it loses; its maker says which. */
+  readonly details: Readonly<Record<string, unknown>>;
+}
+
 /** The validator's errors by code, with their counts, among the stored messages. */
 export function countErrors({ messages }: ValidatorResult): Record<string, number> {
   const counts = new Map<string, number>();

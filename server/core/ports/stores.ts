@@ -1,5 +1,5 @@
 import type { Approval, Subject } from '../approval/approval.ts';
-import type { DeliveryManifest, DeliverySummary } from '../delivery/delivery.ts';
+import type { DeliveryFile, DeliveryManifest, DeliverySummary } from '../delivery/delivery.ts';
 import type { Article, Finish, StoredFinish } from '../finish/finish.ts';
 import type { ImageEncoding, ImageMimeType, MapFacts } from '../finish/map-image.ts';
 import type { Change, History, Stamp } from '../history/history.ts';
@@ -158,6 +158,16 @@ export interface Stores {
   listDeliveredCodes(product: string): Promise<string[]>;
   /** Numbers the delivery, from 1, and stores it with the manifest that `finish` makes for that number. */
   addDelivery(product: string, finish: (delivery: number) => DeliveryManifest): Promise<DeliveryManifest>;
+
+  /** Files of a delivery beside its model, ordered by form. */
+  listDeliveryFiles(product: string, delivery: number): Promise<DeliveryFile[]>;
+  /** @param form case counts */
+  getDeliveryFile(product: string, delivery: number, form: string): Promise<DeliveryFile | null>;
+  /**
+   * Adds files to a delivery: all or none. A file with a digest stays as it is, so what was sent once never changes; one without
+   * gets the new one's. Adopt the content of stored files first. Throws Problem `unknown-delivery`.
+   */
+  addDeliveryFiles(product: string, delivery: number, files: readonly DeliveryFile[]): Promise<void>;
 
   /** Decisions on a finish or a variant, oldest first. */
   listApprovals(subject: Subject): Promise<Approval[]>;

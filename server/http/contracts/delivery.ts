@@ -35,6 +35,18 @@ export type DeliveryBody = Static<typeof DeliveryBody>;
 const Delivery = Type.Integer({ minimum: 1 });
 const urls = { model: Url, manifest: Url };
 
+const DeliveryFile = Type.Object(
+  {
+    form: Type.String({ description: 'Path below the delivery' }),
+    path: Url,
+    mediaType: Type.String(),
+    sha256: Type.Optional({ ...Digest, description: 'Missing until the file is made for the first time' }),
+    bytes: Type.Optional(Count),
+    details: Type.Optional(mapOf(Type.Unknown(), 'Facts of the form, such as what it loses')),
+  },
+  strict,
+);
+
 export const DeliveryAnswer = Type.Object(
   {
     delivery: Delivery,
@@ -48,6 +60,9 @@ export const DeliveryAnswer = Type.Object(
       }),
     ),
     ...urls,
+    files: Type.Array(DeliveryFile, {
+      description: 'The files of the delivery. Each variant also has an address of its own: `…/variants/{variant}.glb`',
+    }),
   },
   strict,
 );

@@ -2,6 +2,7 @@ import type { FastifyInstance } from 'fastify';
 import type { Context } from '../../actions/context.ts';
 import { deliver } from '../../actions/deliver.ts';
 import { findChanges, findPending, getDelivery } from '../../actions/delivery-changes.ts';
+import { deliveryPath, listDeliveryFiles } from '../../actions/delivery-files.ts';
 import { getProduct } from '../../actions/load-product.ts';
 import { SLICE } from '../../core/slices.ts';
 import {
@@ -40,7 +41,7 @@ export function addDeliveryRoutes(app: FastifyInstance, context: Context): void 
     },
     async ({ params, body }, reply) => {
       const { manifest, unchanged } = await deliver(context, params.product, body);
-      const answer = { ...toAnswer(manifest), unchanged };
+      const answer = { ...(await toAnswer(context, manifest)), unchanged };
       return reply
         .status(unchanged ? 200 : 201)
         .header('location', answer.model.replace(/\/model\.glb$/, ''))
@@ -97,7 +98,7 @@ export function addDeliveryRoutes(app: FastifyInstance, context: Context): void 
   app.get<ByDelivery>(
     '/api/products/:product/deliveries/:delivery',
     { schema: { ...TAGS, summary: 'Get a delivery', response: ok(DeliveryAnswer) } },
-    async ({ params }) => toAnswer(await getDelivery(context, params.product, params.delivery)),
+    async ({ params }) => toAnswer(context, await getDelivery(context, params.product, params.delivery)),
   );
 
   app.get<ByDelivery>(
@@ -139,18 +140,30 @@ function describeChanges({
   return { since: delivery, names, outdated: changes.length > 0, variants, changes, findings };
 }
 
-function toAnswer(manifest: ManifestAnswer): DeliveryAnswer {
+async function toAnswer(context: Context, manifest: ManifestAnswer): Promise<DeliveryAnswer> {
+  const { model, manifest: manifestUrl } = urls(manifest.product, manifest.delivery);
   return {
     delivery: manifest.delivery,
     sha256: manifest.file.sha256,
     bytes: manifest.file.bytes,
     variants: manifest.variants.length,
     findings: manifest.findings,
-    ...urls(manifest.product, manifest.delivery),
+    model,
+    manifest: manifestUrl,
+    files: await listFiles(context, manifest),
   };
 }
 
 function urls(product: string, delivery: number): { model: string; manifest: string } {
-  const base = `/api/products/${encodeURIComponent(product)}/deliveries/${delivery}`;
+  const base = deliveryPath(product, delivery);
   return { model: `${base}/model.glb`, manifest: `${base}/manifest.json` };
+}
+
+async function listFiles(context: Context, manifest: ManifestAnswer): Promise<DeliveryAnswer['files']> {
+  return (await listDeliveryFiles(context, manifest)).map(({ sha256, bytes, details, ...listed }) => ({
+    ...listed,
+    ...(sha256 !== null && { sha256 }),
+    ...(bytes !== null && { bytes }),
+    ...(Object.keys(details).length > 0 && { details }),
+  }));
 }

@@ -1,0 +1,29 @@
+import type { DeliveryFile, DeliveryManifest } from '../core/delivery/delivery.ts';
+import type { Context } from './context.ts';
+
+export interface ListedFile extends Omit<DeliveryFile, 'stored'> {
+  /** The URL path on this service. */
+  readonly path: string;
+}
+
+/**
+ * The files of a delivery, its model first. A file of one variant that the service makes on request is not listed: each variant has
+ * one.
+ */
+export async function listDeliveryFiles(
+  { stores }: Pick<Context, 'stores'>,
+  { product, delivery, file }: Pick<DeliveryManifest, 'product' | 'delivery' | 'file'>,
+): Promise<ListedFile[]> {
+  const model: DeliveryFile = { form: 'model.glb', stored: true, ...file, details: {} };
+  const others = await stores.listDeliveryFiles(product, delivery);
+  return [model, ...others.filter(({ form, stored }) => stored || !form.startsWith('variants/'))].map(
+    ({ stored: _, ...listed }) => ({ ...listed, path: `${deliveryPath(product, delivery)}/${toPath(listed.form)}` }),
+  );
+}
+
+/** The URL path of a delivery on this service. */
+export function deliveryPath(product: string, delivery: number): string {
+  return `/api/products/${encodeURIComponent(product)}/deliveries/${delivery}`;
+}
+
+const toPath = (form: string) => form.split('/').map(encodeURIComponent).join('/');
