@@ -1,11 +1,9 @@
 import { type BufferGeometry, LoadingManager, type Mesh, Texture, type WebGLRenderer } from 'three';
-import { DRACOLoader } from 'three/examples/jsm/loaders/DRACOLoader.js';
-import { GLTFLoader } from 'three/examples/jsm/loaders/GLTFLoader.js';
-import { KTX2Loader } from 'three/examples/jsm/loaders/KTX2Loader.js';
+import type { KTX2Loader } from 'three/examples/jsm/loaders/KTX2Loader.js';
 import { asIndex, asObject, FileFault, type GltfDocument, type Json } from './gltf-document.ts';
 import { isComponentType } from './read-accessor.ts';
 
-/** Unpacks a file's images and geometry, with the decoders built beside the page. */
+/** Unpacks a file's images and geometry, with the decoders built beside the page. They load when a file needs them. */
 export interface Decoders {
   readonly images: ImageDecoder;
   readonly draco: DracoDecoder;
@@ -36,7 +34,10 @@ export interface ImageDecoder {
 const TRANSCODE_MS = 20_000;
 
 function createImageDecoder(renderer: WebGLRenderer): ImageDecoder {
-  const ktx2 = recreateOnFailure(() => new KTX2Loader(new LoadingManager()).detectSupport(renderer), TRANSCODE_MS);
+  const ktx2 = recreateOnFailure(async () => {
+    const { KTX2Loader } = await import('three/examples/jsm/loaders/KTX2Loader.js');
+    return new KTX2Loader(new LoadingManager()).detectSupport(renderer);
+  }, TRANSCODE_MS);
 
   function transcode(bytes: Uint8Array): Promise<Texture> {
     const work = (transcoder: KTX2Loader) =>
@@ -88,13 +89,17 @@ const DECODE_MS = 30_000;
  * loader therefore gets a file with this one primitive.
  */
 function createDracoDecoder(): DracoDecoder {
-  const draco = recreateOnFailure(() => new DRACOLoader(new LoadingManager()), DECODE_MS);
+  const draco = recreateOnFailure(async () => {
+    const { DRACOLoader } = await import('three/examples/jsm/loaders/DRACOLoader.js');
+    return new DRACOLoader(new LoadingManager());
+  }, DECODE_MS);
   return {
     async decode(document, primitive, packing) {
       const bytes = await document.readView(packing.bufferView);
       const url = URL.createObjectURL(new Blob([bytes as Uint8Array<ArrayBuffer>]));
       const text = writePrimitive(document, primitive, packing, { uri: url, byteLength: bytes.length });
       try {
+        const { GLTFLoader } = await import('three/examples/jsm/loaders/GLTFLoader.js');
         return await draco.use(async (decoder) => {
           const loader = new GLTFLoader(new LoadingManager()).setDRACOLoader(decoder);
           const { scene } = await loader.parseAsync(text, '');
@@ -148,8 +153,13 @@ interface Renewed<T> {
  * when its current tasks have ended.
  * @param timeoutMs a task that takes longer counts as hanging
  */
-function recreateOnFailure<T extends { dispose(): unknown }>(make: () => T, timeoutMs: number): Renewed<T> {
-  let current: { readonly decoder: T; underWay: number } | undefined;
+function recreateOnFailure<T extends { dispose(): unknown }>(make: () => Promise<T>, timeoutMs: number): Renewed<T> {
+  let current: { readonly decoder: Promise<T>; underWay: number } | undefined;
+  const dispose = (decoder: Promise<T>) =>
+    decoder.then(
+      (made) => made.dispose(),
+      () => undefined,
+    );
   return {
     async use(work) {
       current ??= { decoder: make(), underWay: 0 };
@@ -160,18 +170,18 @@ function recreateOnFailure<T extends { dispose(): unknown }>(make: () => T, time
         timer = setTimeout(() => reject(new Error('The decoder does not answer.')), timeoutMs);
       });
       try {
-        return await Promise.race([work(own.decoder), late]);
+        return await Promise.race([own.decoder.then(work), late]);
       } catch (error) {
         if (current === own) current = undefined;
         throw error;
       } finally {
         clearTimeout(timer);
         own.underWay--;
-        if (current !== own && own.underWay === 0) own.decoder.dispose();
+        if (current !== own && own.underWay === 0) void dispose(own.decoder);
       }
     },
     dispose() {
-      current?.decoder.dispose();
+      if (current) void dispose(current.decoder);
     },
   };
 }

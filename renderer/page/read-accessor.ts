@@ -1,5 +1,4 @@
 import { BufferAttribute, type TypedArray } from 'three';
-import { MeshoptDecoder } from 'three/examples/jsm/libs/meshopt_decoder.module.js';
 import { asIndex, asObject, asText, FileFault, type GltfDocument, getExtension, type Json } from './gltf-document.ts';
 
 /** Reads accessors of a model during loading: plain, interleaved, sparse, and packed by meshopt. */
@@ -65,6 +64,7 @@ export function createAccessorReader(document: GltfDocument): AccessorReader {
       throw new FileFault('A buffer view compressed with meshopt does not give its size.');
     }
     try {
+      const { MeshoptDecoder } = await import('three/examples/jsm/libs/meshopt_decoder.module.js');
       return await MeshoptDecoder.decodeGltfBufferAsync(length, stride, packed, asText(mode), asText(filter) || 'NONE');
     } catch {
       throw new FileFault('A buffer view compressed with meshopt cannot be decoded.');

@@ -5,7 +5,7 @@ import type { StudioScene } from '../studio-scene.ts';
 import type { ViewPlace } from './camera-moves.ts';
 import { listInside } from './lasso.ts';
 import type { Marks } from './marks.ts';
-import { createPicker, type Hit, type Picker, type Selection } from './picker.ts';
+import type { Hit, Picker, Selection } from './picker.ts';
 
 /** Most pixels along a side in which a lasso looks for parts. */
 const LASSO_PX = 1024;
@@ -29,6 +29,7 @@ export function createPartPicking(studio: StudioScene, marks: Marks, onMarked: (
   }
 
   async function makePickable(of: Product, pieces: Promise<PieceMap | null>, signal: AbortSignal): Promise<boolean> {
+    const { createPicker } = await import('./picker.ts');
     const made = await createPicker(of, signal);
     if (!made || signal.aborted) return false;
     picker = made;
