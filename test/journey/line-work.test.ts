@@ -108,6 +108,44 @@ it('a finish that is removed gives the focus to the next one', async () => {
   expect(await page.evaluate(() => document.activeElement?.id)).toBe('entry-ASH-2');
 });
 
+it('a position and a rule that are removed give the focus to what takes their place', async () => {
+  const { name } = await getLine('new');
+  const positions = ['shell', 'trim', 'base'].map((position) => ({ position, label: position }));
+  const rules = [
+    { when: { position: 'shell' }, sameAs: { position: 'trim' } },
+    { when: { position: 'trim' }, sameAs: { position: 'base' } },
+  ];
+  expect((await service.call('PUT', '/api/lines/new', { name, positions, rules })).status).toBe(200);
+  await page.goto(`${service.url}/lines/new`);
+  const isFocused = (selector: string) =>
+    page.waitForFunction((wanted) => document.activeElement?.matches(wanted), {}, selector);
+  await page.locator('#rule-0').click();
+  await press('Delete rule');
+  await isFocused('#rule-0');
+  await page.locator('#rule-0').click();
+  await press('Delete rule');
+  await see('No rules.');
+  await isFocused('.total button');
+  await page.locator('button[aria-label="Remove position trim"]').click();
+  await isFocused('button[aria-label="Remove position base"]');
+  await page.waitForFunction(() => document.querySelectorAll('.positions tbody tr').length === 2);
+  await page.locator('button[aria-label="Remove position base"]').click();
+  await isFocused('button[aria-label="Remove position shell"]');
+  await page.locator('button[aria-label="Remove position shell"]').click();
+  await isFocused('input[name="label"]');
+});
+
+it('finds a product behind many of the line itself', async () => {
+  for (let at = 0; at < 14; at++) {
+    await service.call('POST', '/api/products', { code: `PERCH-${at}`, name: `Perch ${at}`, line: 'new' });
+  }
+  await service.call('POST', '/api/products', { code: 'PERCH-X', name: 'Perch elsewhere' });
+  await page.goto(`${service.url}/lines/new`);
+  await page.waitForFunction(() => document.querySelectorAll('.plates > li').length >= 14);
+  await page.locator('.pulling input').fill('perch');
+  await page.waitForSelector('button[aria-label="Add to the line: Perch elsewhere"]');
+});
+
 it('no page has a fault', () => {
   expect(faults).toEqual([]);
 });

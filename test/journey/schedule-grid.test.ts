@@ -270,6 +270,21 @@ describe('edits that are not saved', () => {
     expect((await getSchedule()).variants[4].name).toBe('Not saved yet');
   });
 
+  it('are saved from inside a cell, and the focus stays in it', async () => {
+    await selectCell(page, 6, 'Name');
+    await page.keyboard.press('Enter');
+    await page.locator('.grid [role="gridcell"] input').fill('Saved while typing');
+    await pressWith('Control', 's');
+    await see('Saved, 2,000 variants.');
+    expect(await readCursor()).toEqual([6, FIRST_SLOT]);
+    expect((await getSchedule()).variants[5].name).toBe('Saved while typing');
+    await pressWith('Control', 'z');
+    await see('Not saved: 1 row changed.');
+    await pressWith('Control', 'z');
+    await see('All changes are saved.');
+    expect((await getSchedule()).variants[5].name).toBe('Variant 00006');
+  });
+
   it('are undone on the service too, with a new save', async () => {
     await pressWith('Control', 'z');
     await see('Not saved: 1 row changed.');
@@ -310,6 +325,15 @@ describe('the schedule elsewhere', () => {
     await page.waitForSelector('.offers [aria-selected="true"]');
     expect(await hasViolations()).toEqual([]);
     await page.keyboard.press('Escape');
+    await page.waitForFunction(() => document.activeElement?.matches('.card .card-cell'));
+    // what the grid goes to comes into sight
+    await page.locator('#schedule-find').fill('Variant 01500');
+    await page.keyboard.press('Enter');
+    await page.waitForFunction(() => {
+      const list = document.querySelector('.cards')!.getBoundingClientRect();
+      const card = document.querySelector('.card[aria-posinset="1500"]')?.getBoundingClientRect();
+      return card !== undefined && card.top >= list.top - 1 && card.top < list.bottom;
+    });
     await page.setViewport({ width: 1280, height: 900 });
     await page.waitForSelector('.grid [role="gridcell"]');
   });

@@ -232,8 +232,16 @@ describe('colours', () => {
       await page.mouse.move(x + width / 2, y + height - 10);
       await page.waitForFunction(() => document.querySelector('.pointed') === null);
     }
-    await pressButton(page, 'Stop comparing');
+    await page.locator('.pane-names button').click();
     await page.waitForSelector('.dimensions');
+    const focused = () => page.evaluate(() => document.activeElement?.textContent);
+    expect(await focused()).toBe('Compare');
+    await page.keyboard.press('Enter');
+    await page.waitForFunction(() => document.querySelectorAll('.pane-names li').length === 2);
+    expect(await focused()).toBe('Stop comparing');
+    await page.keyboard.press('Enter');
+    await page.waitForSelector('.dimensions');
+    expect(await focused()).toBe('Compare');
   });
 });
 

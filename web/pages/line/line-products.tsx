@@ -60,6 +60,22 @@ function ProductPlate({ product, placement }: { readonly product: ProductAnswer;
   );
 }
 
+/** The first products that match and are not here. The first hits may all be in the line already. */
+async function findOthers(
+  words: string,
+  here: ReadonlySet<string>,
+  signal: AbortSignal,
+): Promise<readonly ProductAnswer[]> {
+  const found: ProductAnswer[] = [];
+  for (let after: number | undefined = 0; after !== undefined && found.length < MOST_FOUND; ) {
+    const path = `/api/products?q=${encodeURIComponent(words)}&after=${after}`;
+    const page: ProductListAnswer = await get<ProductListAnswer>(path, signal);
+    found.push(...page.products.filter(({ code }) => !here.has(code)));
+    after = page.next;
+  }
+  return found.slice(0, MOST_FOUND);
+}
+
 /** Most pauses between two typed letters are shorter. */
 const PAUSE_MS = 200;
 /** Fewer than fit a screen. */
@@ -82,8 +98,8 @@ function AddProducts({ model }: { readonly model: LineModel }) {
     const abort = new AbortController();
     const timer = setTimeout(async () => {
       try {
-        const path = `/api/products?q=${encodeURIComponent(words)}&limit=${MOST_FOUND}`;
-        found.value = (await get<ProductListAnswer>(path, abort.signal)).products;
+        const here = new Set(model.products.value.map(({ code }) => code));
+        found.value = await findOthers(words, here, abort.signal);
         problem.value = null;
       } catch (error) {
         if (!abort.signal.aborted) problem.value = getErrorMessage(error);
@@ -107,8 +123,7 @@ function AddProducts({ model }: { readonly model: LineModel }) {
       problem.value = getErrorMessage(error);
     }
   };
-  const here = new Set(model.products.value.map(({ code }) => code));
-  const others = found.value?.filter(({ code }) => !here.has(code)) ?? null;
+  const others = found.value;
   return (
     <div class="pulling no-print">
       <Field name={texts.bring}>

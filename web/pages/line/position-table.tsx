@@ -1,4 +1,5 @@
 import { useSignal } from '@preact/signals';
+import { Fragment } from 'preact';
 import { toKey } from '../../../server/core/codes.ts';
 import { EditText, Field } from '../../parts/form.tsx';
 import { describeOptions, OptionsEditor } from '../../parts/options-editor.tsx';
@@ -33,8 +34,8 @@ export function PositionTable({ model }: { readonly model: LineModel }) {
         </thead>
         <tbody>
           {line.positions.map(({ position, label, options }) => (
-            <>
-              <tr key={position}>
+            <Fragment key={position}>
+              <tr>
                 <th scope="row" class="code">
                   {position}
                 </th>
@@ -61,14 +62,18 @@ export function PositionTable({ model }: { readonly model: LineModel }) {
                   <button
                     type="button"
                     aria-label={texts.removePosition(label)}
-                    onClick={() => void model.edit((now) => removePosition(now, position))}
+                    onClick={(event) => {
+                      // the focus goes to the next position, since this button goes
+                      focusNeighbour(event.currentTarget);
+                      void model.edit((now) => removePosition(now, position));
+                    }}
                   >
                     {commonTexts.remove}
                   </button>
                 </td>
               </tr>
               {open.value === position && (
-                <tr class="opened" key={`${position} options`}>
+                <tr class="opened">
                   <td colSpan={5}>
                     <OptionsEditor
                       title={texts.optionsOf(label)}
@@ -86,7 +91,7 @@ export function PositionTable({ model }: { readonly model: LineModel }) {
                   </td>
                 </tr>
               )}
-            </>
+            </Fragment>
           ))}
         </tbody>
       </table>
@@ -109,6 +114,13 @@ export function PositionTable({ model }: { readonly model: LineModel }) {
       </form>
     </section>
   );
+}
+
+function focusNeighbour(button: HTMLElement): void {
+  const section = button.closest('section')!;
+  const buttons = [...section.querySelectorAll<HTMLElement>('tbody td:last-child > button')];
+  const at = buttons.indexOf(button);
+  (buttons[at + 1] ?? buttons[at - 1] ?? section.querySelector<HTMLElement>('form input'))?.focus();
 }
 
 /** Names of the products that have a slot at a position. */

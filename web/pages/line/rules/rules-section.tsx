@@ -1,4 +1,5 @@
 import { Fragment } from 'preact';
+import { useLayoutEffect, useRef } from 'preact/hooks';
 import { formatNumber } from '../../../../server/core/texts/format-text.ts';
 import { readCount } from '../../../format.ts';
 import { commonTexts } from '../../../texts/common.ts';
@@ -18,8 +19,10 @@ export function RulesSection({ model }: { readonly model: LineModel }) {
   const open = rules.open.value?.at ?? null;
   const adding = open === line.rules.length;
   const problem = rules.problem.value;
+  const place = useRef<HTMLElement>(null);
+  useFocusAfter(place, open);
   return (
-    <section>
+    <section ref={place}>
       <div class="section-head">
         <h2>{texts.heading}</h2>
         <p class="small">
@@ -83,6 +86,19 @@ export function RulesSection({ model }: { readonly model: LineModel }) {
       <EffectsTable model={model} />
     </section>
   );
+}
+
+/** A rule that is saved, deleted or closed takes its form along: the focus goes to the rule that is then in its place. */
+function useFocusAfter(place: { readonly current: HTMLElement | null }, open: number | null): void {
+  const before = useRef(open);
+  useLayoutEffect(() => {
+    const was = before.current;
+    before.current = open;
+    const isLost = document.activeElement === null || document.activeElement === document.body;
+    if (was === null || open !== null || !isLost) return;
+    const rules = place.current!.querySelectorAll<HTMLElement>('button.rule');
+    (rules[was] ?? place.current!.querySelector<HTMLElement>('.total button') ?? rules[was - 1])?.focus();
+  }, [open]);
 }
 
 function OpenRuleRow({ model, at }: { readonly model: LineModel; readonly at: number }) {

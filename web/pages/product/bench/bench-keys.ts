@@ -27,8 +27,11 @@ export function useBenchKeys(model: Keys): void {
       event.preventDefault();
       if (action === 'save') {
         if (event.repeat) return;
-        // a field that is being typed in commits first
-        if (isField(event.target)) (event.target as HTMLElement).blur();
+        // a field that is being typed in commits first, and keeps the focus
+        if (isField(event.target)) {
+          (event.target as HTMLElement).blur();
+          (event.target as HTMLElement).focus({ preventScroll: true });
+        }
         if (model.unsaved.value) void model.save();
       } else {
         void model.history[action]();

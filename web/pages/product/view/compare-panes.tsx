@@ -28,7 +28,15 @@ export function PaneNames({ view, row, camera: { grid } }: PaneNamesProps) {
         <li key={key}>
           <span class="strong">{name}</span> <span class="code soft">{code}</span>
           {at > 0 && (
-            <button type="button" class="no-print" onClick={() => view.stopComparing(key)}>
+            <button
+              type="button"
+              class="no-print"
+              onClick={() => {
+                // this button goes with the pane
+                focusCompare();
+                view.stopComparing(key);
+              }}
+            >
               <span aria-hidden="true">×</span>
               <span class="unseen">{texts.removeVariant(name)}</span>
             </button>
@@ -38,6 +46,9 @@ export function PaneNames({ view, row, camera: { grid } }: PaneNamesProps) {
     </ul>
   );
 }
+
+const COMPARE = 'compare-variants';
+const focusCompare = () => document.getElementById(COMPARE)?.focus();
 
 interface CompareControlsProps {
   readonly view: ViewModel;
@@ -50,19 +61,21 @@ export function CompareControls({ view, rows, shown }: CompareControlsProps) {
   const others = view.others.value;
   const left = rows.filter(({ key }) => key !== shown && !others.some((other) => other.key === key));
   if (rows.length < 2) return null;
-  if (others.length === 0) {
-    return (
-      <button type="button" aria-pressed={false} onClick={() => left[0] && view.compare(left[0].key)}>
-        {texts.compare}
-      </button>
-    );
-  }
+  const comparing = others.length > 0;
   return (
     <>
-      <button type="button" aria-pressed={true} onClick={() => view.stopComparing()}>
-        {texts.stopComparing}
+      <button
+        type="button"
+        id={COMPARE}
+        aria-pressed={comparing}
+        onClick={() => {
+          if (comparing) view.stopComparing();
+          else if (left[0]) view.compare(left[0].key);
+        }}
+      >
+        {comparing ? texts.stopComparing : texts.compare}
       </button>
-      {others.length + 1 < MOST_PANES && left.length > 0 && (
+      {comparing && others.length + 1 < MOST_PANES && left.length > 0 && (
         <span class="add-pane">
           <Select
             label={texts.addVariant}
@@ -72,7 +85,10 @@ export function CompareControls({ view, rows, shown }: CompareControlsProps) {
               ...left.map(({ key, name, code }) => [String(key), `${name}, ${code}`] as const),
             ]}
             onPick={(key) => {
-              if (key !== '') view.compare(Number(key));
+              if (key === '') return;
+              // the choice goes with the last free pane
+              if (others.length + 2 >= MOST_PANES || left.length === 1) focusCompare();
+              view.compare(Number(key));
             }}
           />
         </span>

@@ -199,6 +199,11 @@ function CellField({ grid, label, text }: CellFieldProps) {
         } else if (event.key === 'Enter') {
           commitText(grid, event.currentTarget.value, event.shiftKey ? -1 : 1);
           grid.focus();
+        } else if ((event.ctrlKey || event.metaKey) && event.key.toLowerCase() === 's') {
+          // the page saves; the focus stays in the grid
+          commitText(grid, event.currentTarget.value, 0);
+          grid.focus();
+          return;
         } else return;
         event.preventDefault();
         event.stopPropagation();

@@ -1,8 +1,9 @@
-import { useRef } from 'preact/hooks';
+import { useLayoutEffect, useRef } from 'preact/hooks';
 import { Chip, Picture } from '../../../../parts/picture.tsx';
 import { scheduleTexts as texts } from '../../../../texts/product-schedule.ts';
 import type { ProductModel } from '../../product-model.ts';
 import { commitText } from './grid-commands.ts';
+import type { GridModel } from './grid-model.ts';
 import { at } from './grid-selection.ts';
 import { useVirtualRows } from './use-virtual-rows.ts';
 
@@ -19,6 +20,7 @@ export function VariantCards({ model }: { readonly model: ProductModel }) {
   const heightPx = HEAD_PX + slots.length * CELL_PX;
   const cursor = grid.selection.value.cursor;
   const virtual = useVirtualRows(root, { count: rows.length, heightPx, headPx: 0, always: cursor.row });
+  useFollow(grid, root, heightPx);
   return (
     <ul ref={root} class="cards" aria-label={texts.grid(model.product.value?.name ?? model.code)}>
       <li aria-hidden="true" style={{ height: `${virtual.getTotalSize()}px` }} />
@@ -61,6 +63,7 @@ export function VariantCards({ model }: { readonly model: ProductModel }) {
                   type="button"
                   class="card-cell"
                   key={column.id}
+                  aria-current={index === cursor.row && place === cursor.column ? 'true' : undefined}
                   onClick={() => {
                     grid.select(at({ row: index, column: place }));
                     grid.openFinishes('');
@@ -77,4 +80,23 @@ export function VariantCards({ model }: { readonly model: ProductModel }) {
       })}
     </ul>
   );
+}
+
+/** Scrolls the card of the cursor into sight, and gives it the focus when the grid is asked to take it. */
+function useFollow(grid: GridModel, root: { current: HTMLElement | null }, heightPx: number): void {
+  const { row, column } = grid.selection.value.cursor;
+  const asked = grid.focusAsked.value;
+  const answered = useRef(asked);
+  useLayoutEffect(() => {
+    const element = root.current!;
+    const top = Math.max(0, row) * heightPx;
+    if (top < element.scrollTop || top + heightPx > element.scrollTop + element.clientHeight) element.scrollTop = top;
+    if (asked === answered.current) return;
+    answered.current = asked;
+    const card = element.querySelector(`[aria-posinset="${row + 1}"]`);
+    const cell =
+      card?.querySelector<HTMLElement>('[aria-current]') ?? card?.querySelector<HTMLElement>('input, button');
+    cell?.focus({ preventScroll: true });
+    cell?.scrollIntoView({ block: 'nearest' });
+  }, [row, column, asked]);
 }
