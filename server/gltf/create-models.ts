@@ -83,6 +83,7 @@ export function createModels(
       surveying.run({ kind: 'repair', request }, [], await weigh(request.sourcePath, work)),
     readVariants: async (request, work) =>
       surveying.run({ kind: 'read-variants', request }, [], await weigh(request.sourcePath, work)),
+    weigh: async (path, work) => surveying.run({ kind: 'weigh', path }, [], await weigh(path, work)),
     holdsMaterial,
     readCover,
     levelImage,

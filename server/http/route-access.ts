@@ -54,6 +54,7 @@ const VIEWER = [
   'GET /api/products/:product/deliveries/:delivery',
   'GET /api/products/:product/deliveries/:delivery/changes',
   'GET /api/products/:product/deliveries/:delivery/manifest.json',
+  'GET /api/products/:product/deliveries/:delivery/weight',
   'GET /api/products/:product/deliveries/:delivery/model.glb',
   'GET /api/lines/:line/approvals',
   'GET /api/products/:product/approvals',

@@ -58,7 +58,8 @@ const GLTF_ROOMS: Readonly<Record<string, readonly string[]>> = {
   write: ['document', 'mend', 'materials'],
   repair: ['document', 'geometry', 'mend', 'write'],
   variants: ['document', 'mend', 'materials', 'repair'],
-  worker: ['document', 'receive', 'survey', 'validate', 'materials', 'write', 'repair', 'variants'],
+  weight: ['document'],
+  worker: ['document', 'receive', 'survey', 'validate', 'materials', 'write', 'repair', 'variants', 'weight'],
 };
 
 describe('the rooms of server/gltf', () => {

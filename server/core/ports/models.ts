@@ -1,5 +1,6 @@
 import type { DeliveryCheck, FileSizes } from '../delivery/delivery.ts';
 import type { MappingPlan } from '../delivery/mapping-plan.ts';
+import type { DeliveredBytes } from '../delivery/weigh-delivery.ts';
 import type { ResolvedFinish } from '../finish/resolve-finish.ts';
 import type { SuppliedCover } from '../picture/plan-layers.ts';
 import type { Finding } from '../product/finding.ts';
@@ -157,6 +158,8 @@ export interface Models {
    * Reads a written file back independently: with the validator, another parser, and a check of the extension's rules.
    */
   check(request: WritePaths, written: Written, work?: ModelWork): Promise<readonly DeliveryCheck[]>;
+  /** What the bytes of a delivered file are for. */
+  weigh(path: string, work?: ModelWork): Promise<DeliveredBytes>;
   /** Writes a GLB of a single finish: material 0, with maps at 1 m per UV unit. */
   writeFinishGlb(finish: ResolvedFinish, readMap: ReadMap, work?: ModelWork): Promise<Uint8Array>;
 }

@@ -1,6 +1,7 @@
 import type { MessagePort } from 'node:worker_threads';
 import type { DeliveryCheck } from '../../core/delivery/delivery.ts';
 import type { MappingPlan } from '../../core/delivery/mapping-plan.ts';
+import type { DeliveredBytes } from '../../core/delivery/weigh-delivery.ts';
 import type { LevelTables } from '../../core/finish/level-map.ts';
 import type { ConvertedColour, MapFacts } from '../../core/finish/map-image.ts';
 import type { ResolvedFinish } from '../../core/finish/resolve-finish.ts';
@@ -35,6 +36,7 @@ import { surveyModel } from '../survey/survey-model.ts';
 import { checkDelivery } from '../validate/check-delivery.ts';
 import { validateModel } from '../validate/run-validator.ts';
 import { importVariants } from '../variants/import-variants.ts';
+import { readDeliveredBytes } from '../weight/read-delivered-bytes.ts';
 import { writeVariants } from '../write/write-variants.ts';
 import { MAP_CALLBACKS, type MapCallbacks } from './map-callbacks.ts';
 
@@ -51,6 +53,8 @@ async function run(task: Task): Promise<TaskResults[keyof TaskResults]> {
       return repairModel(task.request).catch(blameModel);
     case 'read-variants':
       return importVariants(task.request).catch(blameModel);
+    case 'weigh':
+      return readDeliveredBytes(task.path);
     case 'measure-file':
       return measureImageFile(task.bytes);
     case 'measure-map':
@@ -134,6 +138,7 @@ export type Task =
   | { readonly kind: 'map-pieces'; readonly path: string; readonly sha256: string }
   | { readonly kind: 'repair'; readonly request: RepairRequest }
   | { readonly kind: 'read-variants'; readonly request: ReadVariantsRequest }
+  | { readonly kind: 'weigh'; readonly path: string }
   | { readonly kind: 'measure-file'; readonly bytes: Uint8Array }
   | { readonly kind: 'measure-map'; readonly bytes: Uint8Array }
   | { readonly kind: 'level-image'; readonly bytes: Uint8Array; readonly tables: LevelTables }
@@ -156,6 +161,7 @@ export interface TaskResults {
   'map-pieces': Uint8Array;
   repair: Repaired;
   'read-variants': ModelVariants;
+  weigh: DeliveredBytes;
   'measure-file': ImageFileFacts;
   'measure-map': MapFacts | null;
   'level-image': MapFile;

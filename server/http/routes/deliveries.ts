@@ -4,6 +4,7 @@ import { deliver } from '../../actions/deliver.ts';
 import { findChanges, findPending, getDelivery } from '../../actions/delivery-changes.ts';
 import { deliveryPath, listDeliveryFiles } from '../../actions/delivery-files.ts';
 import { getProduct } from '../../actions/load-product.ts';
+import { weigh } from '../../actions/weigh-delivery.ts';
 import { SLICE } from '../../core/slices.ts';
 import {
   ChangesAnswer,
@@ -14,6 +15,7 @@ import {
   ManifestAnswer,
   PendingQuery,
 } from '../contracts/delivery.ts';
+import { WeightAnswer } from '../contracts/delivery-weight.ts';
 import { NumberedQuery, ref } from '../contracts/schema-parts.ts';
 import { pageNumbered } from '../page-numbered.ts';
 import { bytes, created, json, ok } from '../responses.ts';
@@ -114,6 +116,18 @@ export function addDeliveryRoutes(app: FastifyInstance, context: Context): void 
       const { variants, ...rest } = await getDelivery(context, params.product, params.delivery);
       return sendList(reply, 'variants', variants, (variant) => variant, rest, SLICE);
     },
+  );
+
+  app.get<ByDelivery>(
+    '/api/products/:product/deliveries/:delivery/weight',
+    {
+      schema: {
+        ...TAGS,
+        summary: 'Get what the bytes of a delivery are for: geometry, textures, articles, finishes',
+        response: ok(WeightAnswer),
+      },
+    },
+    async ({ params }): Promise<WeightAnswer> => weigh(context, params.product, params.delivery),
   );
 
   app.get<ByDelivery>(
