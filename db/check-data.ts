@@ -156,7 +156,8 @@ async function checkContent(db: Kysely<Tables>, { root, files }: Folders, mend: 
       }
     }
   }
-  for (const [sha256, of] of await listFiles(db, places)) {
+  for (const { sha256 } of await listFileReferences(db)) {
+    const of = places.get(sha256) ?? [];
     if (!there.has(sha256)) remarks.push({ code: 'missing-file', subject: sha256, places: of, mended: false });
   }
   return { remarks, unused, count: there.size };
@@ -166,7 +167,7 @@ async function checkContent(db: Kysely<Tables>, { root, files }: Folders, mend: 
  * The references that are certainly to files. Other digests in the database, such as those of an approved look, name no
  * file, so their absence says nothing.
  */
-async function listFiles(db: Kysely<Tables>, places: ReadonlyMap<string, string[]>) {
+export async function listFileReferences(db: Kysely<Tables>): Promise<{ readonly sha256: string }[]> {
   const { rows } = await sql<{ sha256: string }>`
     SELECT sha256 FROM models UNION SELECT received_sha256 FROM models WHERE received_sha256 IS NOT NULL
     UNION SELECT sha256 FROM deliveries
@@ -175,9 +176,7 @@ async function listFiles(db: Kysely<Tables>, places: ReadonlyMap<string, string[
     UNION SELECT map.value FROM articles, json_each(articles.data, '$.maps') AS map WHERE map.type = 'text'
     UNION SELECT json_extract(data, '$.supplied.file') FROM finishes WHERE json_type(data, '$.supplied.file') = 'text'
   `.execute(db);
-  return rows
-    .filter(({ sha256 }) => DIGEST.test(sha256))
-    .map(({ sha256 }) => [sha256, places.get(sha256) ?? []] as const);
+  return rows.filter(({ sha256 }) => DIGEST.test(sha256));
 }
 
 async function setAside(root: string, path: string, name: string): Promise<void> {

@@ -1,4 +1,3 @@
-import { readFileSync } from 'node:fs';
 import { availableParallelism, totalmem } from 'node:os';
 import { join } from 'node:path';
 import { createFiles } from '../db/create-files.ts';
@@ -22,7 +21,7 @@ import { createModels } from './gltf/create-models.ts';
 import { createImports } from './import/create-imports.ts';
 import { createImaging, openRenderer, rememberFacts } from './open-studio.ts';
 import { createPlanner } from './planning/create-planner.ts';
-import { BUILD, ROOT, WORKERS } from './root.ts';
+import { BUILD, readVersion, WORKERS } from './root.ts';
 
 /** What holds no data of a service: threads and the browser. */
 export interface Engines {
@@ -115,8 +114,4 @@ export function logJobs(error: unknown): void {
 /** At least two, so that one waits for the studio while the other is composed. More than four only need more memory. */
 function countPartsAtOnce(): number {
   return Math.min(4, Math.max(2, availableParallelism()));
-}
-
-function readVersion(): string {
-  return (JSON.parse(readFileSync(join(ROOT, 'package.json'), 'utf8')) as { version: string }).version;
 }

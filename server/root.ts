@@ -1,4 +1,4 @@
-import { existsSync, statSync } from 'node:fs';
+import { existsSync, readFileSync, statSync } from 'node:fs';
 import { dirname, join } from 'node:path';
 import { fileURLToPath, pathToFileURL } from 'node:url';
 
@@ -29,4 +29,9 @@ function findWorker(source: string, bundle: string): URL {
 
 function findRoot(folder: string): string {
   return existsSync(join(folder, 'package.json')) ? folder : findRoot(dirname(folder));
+}
+
+/** Version of the program. */
+export function readVersion(): string {
+  return (JSON.parse(readFileSync(join(ROOT, 'package.json'), 'utf8')) as { version: string }).version;
 }

@@ -36,6 +36,11 @@ export const USAGE = `Usage:
   dyeworks check [--mend] [--unused-days 7] [--json]
       Check the data folder while no service uses it: database, files, pictures, leftovers. --mend deletes what is not
       needed, or can be made again, and sets damaged files aside. DYEWORKS_DATA names the folder.
+  dyeworks backup -o FOLDER [--link] [--json]
+      Copy the data folder DYEWORKS_DATA as it is at one moment, also while a service uses it. The folder appears when the
+      copy is complete. --link links the files instead of copying them, where the disk is the same.
+  dyeworks restore FOLDER --data NEW [--json]
+      Make a new data folder from a backup, and compare every file with its digest.
   dyeworks audit verify
       Check that no entry of the audit was changed or removed. Exit status 1 where one was.
 JOB names the files of a product: --finishes finishes.json --schedule schedule.csv [--preparation steps.json]
@@ -51,6 +56,7 @@ export const INPUTS = {
   measurements: 'a measurement file',
   finishes: 'a file of finishes',
   account: 'a sign-in name',
+  backup: 'the folder of a backup',
 } as const;
 
 const HELP = 'Run dyeworks --help for the options.';
@@ -126,6 +132,10 @@ export const RESULT_TEXTS = {
   newLine: (line: number, parts: readonly string[]) => `  new      line ${line}  ${parts.join('  ')}`,
   refusedLine: (line: number, finish: string | null, code: string, message: string) =>
     `  refused  line ${line}  ${finish ?? 'no code'}  ${code}: ${message}`,
+  backedUp: (folder: string, { files, bytes }: { files: number; bytes: number }) =>
+    `${folder}: ${count(files, 'file')} and the database, ${formatBytes(bytes)}, every digest checked`,
+  restored: (folder: string, { at, files, bytes }: { at: string; files: number; bytes: number }) =>
+    `${folder}: the state of ${at}, ${count(files, 'file')} and the database, ${formatBytes(bytes)}, every digest checked. Start it with DYEWORKS_DATA.`,
   askPassphrase: `Passphrase (${PASSPHRASE_LENGTH.min} characters or more): `,
   auditWhole: (entries: number, digest: string) =>
     `The audit is whole: ${count(entries, 'entry', 'entries')}, the last with the digest ${digest}. Keep both elsewhere to prove later that none is missing at the end.`,
