@@ -17,7 +17,12 @@ export async function listDeliveryFiles(
   const model: DeliveryFile = { form: 'model.glb', stored: true, ...file, details: {} };
   const others = await stores.listDeliveryFiles(product, delivery);
   return [model, ...others.filter(({ form, stored }) => stored || !form.startsWith('variants/'))].map(
-    ({ stored: _, ...listed }) => ({ ...listed, path: `${deliveryPath(product, delivery)}/${toPath(listed.form)}` }),
+    ({ stored: _, details, ...listed }) => ({
+      ...listed,
+      // a part may have thousands of variants; its file names them
+      details: Array.isArray(details.variants) ? { ...details, variants: details.variants.length } : details,
+      path: `${deliveryPath(product, delivery)}/${toPath(listed.form)}`,
+    }),
   );
 }
 

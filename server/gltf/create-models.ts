@@ -10,6 +10,7 @@ import { offerCallbacks } from '../threads/callbacks.ts';
 import type { QueuedWork } from '../threads/fair-queue.ts';
 import { createThreadPool } from '../threads/thread-pool.ts';
 import type { ModelLimits } from './choose-model-limits.ts';
+import { createExtracts } from './extract/create-extracts.ts';
 import type { DerivedMaps, MapMaker } from './materials/derived-maps.ts';
 import { holdsMaterial, readCover } from './materials/supplied/material-glb.ts';
 import type { MAP_CALLBACKS } from './worker/map-callbacks.ts';
@@ -24,6 +25,9 @@ const MOST_WAITING = 64;
 
 /** Writing copies and syncs the whole model, and waits for all maps: it may take so many times as long as reading. */
 const WRITING_FACTOR = 10;
+
+/** Threads that plan files of single variants. */
+const EXTRACTING = 2;
 
 /** Limits of the command line and of tests: those of a machine of its own. */
 const DEFAULT_LIMITS: ModelLimits = { threads: 3, heapMb: 4096, timeoutMs: 120_000 };
@@ -48,6 +52,11 @@ export function createModels(
   const writing = openThreads(workerEntry, { ...limits, timeoutMs: limits.timeoutMs * WRITING_FACTOR });
   // files that are being written wait for their maps
   const mapping = openThreads(workerEntry, limits);
+  // downloads wait for nothing else; few threads, since each keeps the JSON of a delivery
+  const extracting = openThreads(workerEntry, { ...limits, threads: Math.min(limits.threads, EXTRACTING) });
+  const extracts = createExtracts(async (request, work) =>
+    extracting.run({ kind: 'extract', request }, [], await weigh(request.path, work)),
+  );
   let maps: DerivedMaps | undefined;
   const levelImage = (bytes: Uint8Array, tables: LevelTables) => mapping.run({ kind: 'level-image', bytes, tables });
   // loaded on first need, so that the service listens at once
@@ -100,12 +109,14 @@ export function createModels(
         [],
         await weigh(targetPath, work),
       ),
+    extract: (request, work) => extracts.get(request, work),
+    checksum: async (path, work) => extracting.run({ kind: 'checksum', path }, [], await weigh(path, work)),
     writeFinishGlb: (finish, readMap, work = {}) =>
       withMaps(readMap, (port) =>
         writing.run({ kind: 'write-finish', finish, port }, [port], { owner: work.product, signal: work.signal }),
       ),
     close: async () => {
-      await Promise.all([surveying.close(), writing.close(), mapping.close()]);
+      await Promise.all([surveying.close(), writing.close(), mapping.close(), extracting.close()]);
     },
   };
 }

@@ -37,6 +37,7 @@ import { addAccountRoutes, addSignInRoutes } from './routes/access.ts';
 import { addApprovalRoutes } from './routes/approvals.ts';
 import { addAuditRoutes } from './routes/audit.ts';
 import { addDeliveryRoutes } from './routes/deliveries.ts';
+import { addDeliveryFileRoutes } from './routes/delivery-files.ts';
 import { addFinishHistoryRoutes } from './routes/finish-history.ts';
 import { addFinishUploadRoutes } from './routes/finish-uploads.ts';
 import { addFinishRoutes } from './routes/finishes.ts';
@@ -148,6 +149,7 @@ export async function buildApp(options: AppOptions): Promise<FastifyInstance> {
   addPreparationRoutes(app, context);
   addScheduleRoutes(app, context);
   addDeliveryRoutes(app, context);
+  addDeliveryFileRoutes(app, context);
   addLineRoutes(app, context);
   addFinishRoutes(app, context);
   addFinishHistoryRoutes(app, context);

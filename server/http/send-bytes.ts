@@ -3,6 +3,9 @@ import { Readable } from 'node:stream';
 import type { FastifyReply, FastifyRequest } from 'fastify';
 import { ZipFile } from 'yazl';
 import { asJob, getTurn, makeFor } from '../actions/turns.ts';
+import type { PartedFile } from '../core/ports/models.ts';
+import { readParts } from './read-parts.ts';
+import { type StoredEntry, writeStoredZip } from './stored-zip.ts';
 
 interface Content {
   /** SHA-256 of the whole content; it becomes the ETag. */
@@ -31,6 +34,24 @@ export async function sendFile(
     return reply;
   }
   return reply.send(file.createReadStream(range ? { start: range.start, end: range.end } : {}));
+}
+
+/** Sends a file that is in parts the same way. It is planned only if its bytes are asked for. */
+export async function sendParts(
+  request: FastifyRequest,
+  reply: FastifyReply,
+  openParts: () => Promise<PartedFile>,
+  content: Content,
+): Promise<FastifyReply> {
+  const range = prepare(request, reply, content);
+  if (range === 'done') return reply;
+  const parts = await openParts();
+  const file = await open(parts.path, 'r');
+  const { start, end } = range ? { start: range.start, end: range.end + 1 } : { start: 0, end: parts.bytes };
+  const stream = Readable.from(readParts(parts, file, start, end), { objectMode: false });
+  // also when nobody ever reads it
+  stream.once('close', () => void file.close());
+  return reply.send(stream);
 }
 
 /**
@@ -140,6 +161,14 @@ export function sendZip(reply: FastifyReply, name: string, entries: AsyncIterabl
     .type('application/zip')
     .header('content-disposition', `attachment; filename="${name.replace(/[^\w.-]/g, '_')}.zip"`)
     .send(Readable.from(writeZip(makeFor(asJob(getTurn()), entries))));
+}
+
+/** Sends a zip of files on disk, which are read while they are sent; see `writeStoredZip`. */
+export function sendStoredZip(reply: FastifyReply, name: string, entries: AsyncIterable<StoredEntry>): FastifyReply {
+  return reply
+    .type('application/zip')
+    .header('content-disposition', `attachment; filename="${name.replace(/[^\w.-]/g, '_')}.zip"`)
+    .send(Readable.from(makeFor(asJob(getTurn()), writeStoredZip(entries)), { objectMode: false }));
 }
 
 /**

@@ -56,10 +56,22 @@ const GLTF_ROOMS: Readonly<Record<string, readonly string[]>> = {
   validate: ['document', 'mend'],
   materials: ['document', 'mend'],
   write: ['document', 'mend', 'materials'],
+  extract: ['document', 'write'],
   repair: ['document', 'geometry', 'mend', 'write'],
   variants: ['document', 'mend', 'materials', 'repair'],
   weight: ['document'],
-  worker: ['document', 'receive', 'survey', 'validate', 'materials', 'write', 'repair', 'variants', 'weight'],
+  worker: [
+    'document',
+    'receive',
+    'survey',
+    'validate',
+    'materials',
+    'write',
+    'extract',
+    'repair',
+    'variants',
+    'weight',
+  ],
 };
 
 describe('the rooms of server/gltf', () => {

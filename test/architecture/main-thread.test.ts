@@ -14,6 +14,7 @@ const HEAVY = [
   'server/gltf/variants/import-variants.ts',
   'server/gltf/write/write-variants.ts',
   'server/gltf/write/stream-glb.ts',
+  'server/gltf/extract/plan-extract.ts',
   'server/gltf/materials/finish-material.ts',
   'server/core/combinations/covering-array.ts',
   'server/core/import/read-cgats.ts',

@@ -125,6 +125,28 @@ export interface Written extends FileSizes {
   readonly findings: readonly Finding[];
 }
 
+/** A file with some variants of a delivered one; see `planExtract`. */
+export interface ExtractRequest {
+  readonly path: string;
+  /** Indices in the file, ascending; at least one. */
+  readonly variants: readonly number[];
+  /** The one that is shown before a choice. */
+  readonly first: number;
+  /** False: a file of the first variant alone, without `KHR_materials_variants`. */
+  readonly withExtension: boolean;
+  /** What to compute of the whole content. */
+  readonly digest: 'sha256' | 'crc32' | null;
+}
+
+/** A file in parts: new bytes, then ranges of a stored file, then zeros. */
+export interface PartedFile {
+  readonly head: Uint8Array;
+  readonly path: string;
+  readonly ranges: readonly { readonly start: number; readonly end: number }[];
+  readonly padding: number;
+  readonly bytes: number;
+}
+
 /** Whose work a step is, and when nobody wants it any more. */
 export interface ModelWork {
   /** Steps of one product take turns with those of others. */
@@ -160,6 +182,13 @@ export interface Models {
   check(request: WritePaths, written: Written, work?: ModelWork): Promise<readonly DeliveryCheck[]>;
   /** What the bytes of a delivered file are for. */
   weigh(path: string, work?: ModelWork): Promise<DeliveredBytes>;
+  /**
+   * Plans a file with some variants of a delivered one. Nothing is written: the delivered file has all its bytes but the head.
+   * @returns the digest in lower-case hex; empty when none was asked for
+   */
+  extract(request: ExtractRequest, work?: ModelWork): Promise<PartedFile & { readonly digest: string }>;
+  /** CRC-32 of a whole file, as zips state it; lower-case hex. */
+  checksum(path: string, work?: ModelWork): Promise<string>;
   /** Writes a GLB of a single finish: material 0, with maps at 1 m per UV unit. */
   writeFinishGlb(finish: ResolvedFinish, readMap: ReadMap, work?: ModelWork): Promise<Uint8Array>;
 }

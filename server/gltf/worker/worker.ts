@@ -6,9 +6,11 @@ import type { LevelTables } from '../../core/finish/level-map.ts';
 import type { ConvertedColour, MapFacts } from '../../core/finish/map-image.ts';
 import type { ResolvedFinish } from '../../core/finish/resolve-finish.ts';
 import type {
+  ExtractRequest,
   MapFile,
   ModelMediaType,
   ModelVariants,
+  PartedFile,
   ReadMap,
   ReadVariantsRequest,
   Repaired,
@@ -26,6 +28,7 @@ import { levelImage, type Remake, remakeMap } from '../../images/remake-map.ts';
 import { useCallbacks } from '../../threads/callbacks.ts';
 import { serveTasks } from '../../threads/serve-tasks.ts';
 import { readWholeFile } from '../document/container.ts';
+import { checksum, extractVariants } from '../extract/extract-variants.ts';
 import type { MapMaker } from '../materials/derived-maps.ts';
 import { writeFinishMaterial } from '../materials/finish-material.ts';
 import { fitToSwatch } from '../materials/supplied/read-supplied.ts';
@@ -75,6 +78,10 @@ async function run(task: Task): Promise<TaskResults[keyof TaskResults]> {
           ? writeFinishMaterial(task.finish, readMap, maps)
           : fitToSwatch((await readMap(task.finish.supplied)).bytes, task.finish.suppliedChange),
       );
+    case 'extract':
+      return extractVariants(task.request);
+    case 'checksum':
+      return checksum(task.path);
     case 'check':
       return checkDelivery(task.path, task.sourcePath, task.plan, task.resultMaterials, task.modelBytes);
   }
@@ -146,6 +153,8 @@ export type Task =
   | { readonly kind: 'combine-normals'; readonly bake: NormalBake }
   | { readonly kind: 'remake-map'; readonly bytes: Uint8Array; readonly remake: Remake }
   | { readonly kind: 'write'; readonly request: Omit<WriteRequest, 'readMap'>; readonly port: MessagePort }
+  | { readonly kind: 'extract'; readonly request: ExtractRequest }
+  | { readonly kind: 'checksum'; readonly path: string }
   | { readonly kind: 'write-finish'; readonly finish: ResolvedFinish; readonly port: MessagePort }
   | {
       readonly kind: 'check';
@@ -170,5 +179,7 @@ export interface TaskResults {
   'remake-map': Uint8Array | null;
   write: Written;
   'write-finish': Uint8Array;
+  extract: PartedFile & { readonly digest: string };
+  checksum: string;
   check: DeliveryCheck[];
 }

@@ -27,10 +27,47 @@ export const DeliveryBody = Type.Object(
         description: 'Names of the variants in the file: their names (default), or their codes',
       }),
     ),
+    splitBy: Type.Optional(
+      Type.Enum(['article', 'grade'], {
+        description:
+          'Also makes files of a part of the variants each. In one file, all finishes of a slot have one article or price grade',
+      }),
+    ),
+    slot: Type.Optional({
+      ...Key,
+      description: 'With splitBy: only this slot divides; otherwise every slot that varies',
+    }),
   },
   strict,
 );
 export type DeliveryBody = Static<typeof DeliveryBody>;
+
+export const SubsetQuery = Type.Object(
+  {
+    variants: Type.Optional(
+      Type.String({
+        maxLength: 100_000,
+        description: 'Codes of the variants that the file has, with commas between them; all when left out',
+      }),
+    ),
+  },
+  strict,
+);
+export type SubsetQuery = Static<typeof SubsetQuery>;
+
+export const BundleQuery = Type.Object(
+  {
+    forms: Type.Optional(
+      Type.String({
+        maxLength: 4000,
+        description:
+          'Files of the zip beside the manifest, with commas between: model, variants (a GLB each), parts, samples, usdz, usd, and forms such as meshopt-webp. Default: every file of the list of the delivery',
+      }),
+    ),
+  },
+  strict,
+);
+export type BundleQuery = Static<typeof BundleQuery>;
 
 const Delivery = Type.Integer({ minimum: 1 });
 const urls = { model: Url, manifest: Url };

@@ -3,6 +3,7 @@ import type { Context } from '../../actions/context.ts';
 import { deliver } from '../../actions/deliver.ts';
 import { findChanges, findPending, getDelivery } from '../../actions/delivery-changes.ts';
 import { deliveryPath, listDeliveryFiles } from '../../actions/delivery-files.ts';
+import { splitByGroup } from '../../actions/delivery-forms.ts';
 import { getProduct } from '../../actions/load-product.ts';
 import { weigh } from '../../actions/weigh-delivery.ts';
 import { SLICE } from '../../core/slices.ts';
@@ -18,8 +19,7 @@ import {
 import { WeightAnswer } from '../contracts/delivery-weight.ts';
 import { NumberedQuery, ref } from '../contracts/schema-parts.ts';
 import { pageNumbered } from '../page-numbered.ts';
-import { bytes, created, json, ok } from '../responses.ts';
-import { sendFile } from '../send-bytes.ts';
+import { created, json, ok } from '../responses.ts';
 import { sendList } from '../send-list.ts';
 
 type ByProduct = { Params: { product: string } };
@@ -43,6 +43,8 @@ export function addDeliveryRoutes(app: FastifyInstance, context: Context): void 
     },
     async ({ params, body }, reply) => {
       const { manifest, unchanged } = await deliver(context, params.product, body);
+      const { splitBy, slot } = body;
+      if (splitBy) await splitByGroup(context, manifest, { splitBy, ...(slot !== undefined && { slot }) });
       const answer = { ...(await toAnswer(context, manifest)), unchanged };
       return reply
         .status(unchanged ? 200 : 201)
@@ -128,19 +130,6 @@ export function addDeliveryRoutes(app: FastifyInstance, context: Context): void 
       },
     },
     async ({ params }): Promise<WeightAnswer> => weigh(context, params.product, params.delivery),
-  );
-
-  app.get<ByDelivery>(
-    '/api/products/:product/deliveries/:delivery/model.glb',
-    { schema: { ...TAGS, summary: 'Download the delivered file', response: bytes('model/gltf-binary') } },
-    async (request, reply) => {
-      const { product, delivery, file } = await getDelivery(context, request.params.product, request.params.delivery);
-      return sendFile(request, reply, context.files.getPath(file.sha256), {
-        ...file,
-        fileName: `${product}-${delivery}.glb`,
-        immutable: true,
-      });
-    },
   );
 }
 

@@ -1,0 +1,22 @@
+import type { ProblemTexts } from '../../problems.ts';
+import { formatNumber } from '../format-text.ts';
+
+/** Texts about the files of a delivery. */
+export const DELIVERY_PROBLEMS = {
+  'unknown-variant': (product: string, delivery: number, code: string) =>
+    `Delivery ${delivery} of ${product} has no variant “${code}”. Check the code against the manifest.`,
+  'unknown-form': (product: string, delivery: number, form: string) =>
+    `Delivery ${delivery} of ${product} has no file “${form}”. Its files are listed at the address of the delivery.`,
+  'no-variants-asked':
+    'The query “variants” is empty. Name one or more variants, with commas between them, or leave it out for all of them.',
+  'nothing-to-split': (by: 'article' | 'grade', slot: string | undefined) => {
+    const what = by === 'article' ? 'the same article' : 'the same price grade';
+    return slot === undefined
+      ? `In every slot, all variants use finishes of ${what}, so there is only one file. Split by something else, or not at all.`
+      : `In the slot “${slot}”, all variants use finishes of ${what}, so there is only one file. Choose another slot, or do not split.`;
+  },
+  'too-many-parts': (parts: number, most: number) =>
+    `The split would make ${formatNumber(parts)} files; the limit is ${formatNumber(most)}. Split by one slot, or use one file per variant.`,
+  'samples-unknown': (finish: string) =>
+    `The definition of “${finish}” at the time of the delivery is not stored, so no sample can be made. Deliver again.`,
+} as const satisfies ProblemTexts;

@@ -1,0 +1,100 @@
+import type { FastifyInstance } from 'fastify';
+import { planBundle } from '../../actions/bundle-delivery.ts';
+import type { Context } from '../../actions/context.ts';
+import { getDelivery } from '../../actions/delivery-changes.ts';
+import { findPart, findSubset, findVariantFile } from '../../actions/delivery-forms.ts';
+import { BundleQuery, type ManifestAnswer, SubsetQuery } from '../contracts/delivery.ts';
+import { listBundle } from '../list-bundle.ts';
+import { bytes, download } from '../responses.ts';
+import { sendFile, sendParts, sendStoredZip } from '../send-bytes.ts';
+
+type ByDelivery = { Params: { product: string; delivery: string } };
+
+const GLB = 'model/gltf-binary';
+const TAGS = { tags: ['deliveries'] };
+
+/** The files of a delivery. */
+export function addDeliveryFileRoutes(app: FastifyInstance, context: Context): void {
+  app.get<ByDelivery & { Querystring: SubsetQuery }>(
+    '/api/products/:product/deliveries/:delivery/model.glb',
+    {
+      schema: {
+        ...TAGS,
+        summary: 'Download the delivered file, or one with some of its variants',
+        querystring: SubsetQuery,
+        response: bytes(GLB),
+      },
+    },
+    async (request, reply) => {
+      const { params, query } = request;
+      const manifest = await getDelivery(context, params.product, params.delivery);
+      if (query.variants !== undefined) {
+        const codes = query.variants.split(',').flatMap((code) => code.trim() || []);
+        const file = await findSubset(context, manifest, codes);
+        return sendParts(request, reply, file.open, describeGlb(manifest, file, 'variants'));
+      }
+      return sendFile(
+        request,
+        reply,
+        context.files.getPath(manifest.file.sha256),
+        describeGlb(manifest, manifest.file),
+      );
+    },
+  );
+
+  app.get<{ Params: ByDelivery['Params'] & { variant: string } }>(
+    '/api/products/:product/deliveries/:delivery/variants/:variant(^.+).glb',
+    {
+      schema: {
+        ...TAGS,
+        summary: 'Download the file of one variant, without the extension for variants',
+        response: bytes(GLB),
+      },
+    },
+    async (request, reply) => {
+      const { product, delivery, variant } = request.params;
+      const manifest = await getDelivery(context, product, delivery);
+      const file = await findVariantFile(context, manifest, variant);
+      return sendParts(request, reply, file.open, describeGlb(manifest, file, variant));
+    },
+  );
+
+  app.get<{ Params: ByDelivery['Params'] & { part: string } }>(
+    '/api/products/:product/deliveries/:delivery/parts/:part(^.+).glb',
+    { schema: { ...TAGS, summary: 'Download one of the files that a delivery is split into', response: bytes(GLB) } },
+    async (request, reply) => {
+      const { product, delivery, part } = request.params;
+      const manifest = await getDelivery(context, product, delivery);
+      const file = await findPart(context, manifest, part);
+      return sendParts(request, reply, file.open, describeGlb(manifest, file, part));
+    },
+  );
+
+  app.get<ByDelivery & { Querystring: BundleQuery }>(
+    '/api/products/:product/deliveries/:delivery/bundle.zip',
+    {
+      schema: {
+        ...TAGS,
+        summary: 'Download the files of a delivery as a zip, each at its path below the delivery',
+        querystring: BundleQuery,
+        response: download('application/zip'),
+      },
+    },
+    async ({ params, query }, reply) => {
+      const manifest = await getDelivery(context, params.product, params.delivery);
+      const forms = query.forms?.split(',').flatMap((form) => form.trim() || []) ?? null;
+      const sources = await planBundle(context, manifest, forms);
+      const entries = listBundle(context.models, manifest, sources, context.files.getPath(manifest.file.sha256));
+      return sendStoredZip(reply, `${manifest.product}-${manifest.delivery}`, entries);
+    },
+  );
+}
+
+function describeGlb(
+  { product, delivery }: Pick<ManifestAnswer, 'product' | 'delivery'>,
+  { sha256, bytes }: { readonly sha256: string; readonly bytes: number },
+  of?: string,
+) {
+  const fileName = `${[product, delivery, ...(of === undefined ? [] : [of])].join('-')}.glb`;
+  return { sha256, bytes, mediaType: GLB, fileName, immutable: true };
+}
