@@ -1,6 +1,9 @@
 import type { DeliveryFile, DeliveryManifest } from '../core/delivery/delivery.ts';
 import type { Context } from './context.ts';
 
+/** The form with a sample of each finish. */
+export const SAMPLES = 'samples.glb';
+
 export interface ListedFile extends Omit<DeliveryFile, 'stored'> {
   /** The URL path on this service. */
   readonly path: string;
@@ -15,7 +18,10 @@ export async function listDeliveryFiles(
   { product, delivery, file }: Pick<DeliveryManifest, 'product' | 'delivery' | 'file'>,
 ): Promise<ListedFile[]> {
   const model: DeliveryFile = { form: 'model.glb', stored: true, ...file, details: {} };
-  const others = await stores.listDeliveryFiles(product, delivery);
+  const known = await stores.listDeliveryFiles(product, delivery);
+  const samples: DeliveryFile = { ...model, form: SAMPLES, sha256: null, bytes: null };
+  // samples are made when someone asks for them, so the list has them before
+  const others = known.some(({ form }) => form === SAMPLES) ? known : [...known, samples];
   return [model, ...others.filter(({ form, stored }) => stored || !form.startsWith('variants/'))].map(
     ({ stored: _, details, ...listed }) => ({
       ...listed,

@@ -109,6 +109,10 @@ export function createModels(
         [],
         await weigh(targetPath, work),
       ),
+    writeSamples: ({ readMap, ...request }, work = {}) =>
+      withMaps(readMap, (port) =>
+        writing.run({ kind: 'write-samples', request, port }, [port], { owner: work.product, signal: work.signal }),
+      ),
     extract: (request, work) => extracts.get(request, work),
     checksum: async (path, work) => extracting.run({ kind: 'checksum', path }, [], await weigh(path, work)),
     writeFinishGlb: (finish, readMap, work = {}) =>

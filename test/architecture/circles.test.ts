@@ -56,7 +56,7 @@ const GLTF_ROOMS: Readonly<Record<string, readonly string[]>> = {
   validate: ['document', 'mend'],
   materials: ['document', 'mend'],
   write: ['document', 'mend', 'materials'],
-  extract: ['document', 'write'],
+  extract: ['document', 'materials', 'write'],
   repair: ['document', 'geometry', 'mend', 'write'],
   variants: ['document', 'mend', 'materials', 'repair'],
   weight: ['document'],

@@ -6,7 +6,10 @@ import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { expectExtracted } from '../support/extracted.ts';
 import { readGlb, sha256, variantNames } from '../support/glb.ts';
 import { addTwoPositions, FINISHES, putLineOfFinishes } from '../support/job.ts';
+import { measureInThree } from '../support/measure-in-three.ts';
+import { openInBabylon } from '../support/open-in-babylon.ts';
 import { startService, type TestService } from '../support/start-service.ts';
+import { listValidatorErrors } from '../support/validate.ts';
 
 // The forms of one delivery: a file for each variant, a part of the variants, the files of a split, and a zip of all.
 
@@ -211,9 +214,9 @@ describe('a split', () => {
 describe('a zip', () => {
   it('has every file at its path, and other programs unpack it', async () => {
     const zip = join(folder, 'all.zip');
-    const bytes = await download(`${BASE}/bundle.zip?forms=model,variants,parts`);
+    const bytes = await download(`${BASE}/bundle.zip?forms=model,variants,parts,samples`);
     writeFileSync(zip, bytes);
-    expect((await download(`${BASE}/bundle.zip?forms=model,variants,parts`)).equals(bytes)).toBe(true);
+    expect((await download(`${BASE}/bundle.zip?forms=model,variants,parts,samples`)).equals(bytes)).toBe(true);
     execFileSync('unzip', ['-tqq', zip]);
     const out = join(folder, 'out');
     execFileSync('unzip', ['-qq', zip, '-d', out]);
@@ -249,5 +252,52 @@ describe('a zip', () => {
     );
     const refused = await service.call('GET', `${BASE}/bundle.zip?forms=model,meshopt-webp`);
     expect([refused.status, refused.body.code]).toEqual([404, 'unknown-form']);
+  });
+});
+
+describe('samples', () => {
+  it('have a plate for each finish, with its label, and stay as the finishes were', async () => {
+    const file = await download(`${BASE}/samples.glb`);
+    const { json } = readGlb(file);
+    const { body: manifest } = await service.call('GET', `${BASE}/manifest.json`);
+    const labels = manifest.finishes.map(({ finish, name }: { finish: string; name: string }) => `${finish} ${name}`);
+    for (const key of ['nodes', 'meshes', 'materials'] as const)
+      expect(json[key]!.map(({ name }) => name)).toEqual(labels);
+    expect(json.extensionsUsed ?? []).not.toContain('KHR_materials_variants');
+    expect(await listValidatorErrors(file)).toEqual([]);
+    const opened = await openInBabylon(file);
+    expect(opened.list().map(({ material }) => material)).toEqual(labels);
+    opened.close();
+    const { min, max } = await measureInThree(file);
+    // five plates of 100 mm in two rows of three, 20 mm apart
+    expect([...min, ...max].map((value) => Math.round(value * 1000) + 0)).toEqual([-170, 0, -10, 170, 220, 10]);
+    const put = await service.call('PUT', '/api/finishes/brass-5', {
+      name: 'Other',
+      family: 'paint',
+      colour: { hex: '#ff0000' },
+    });
+    expect(put.status).toBe(200);
+    await service.close();
+    service = await startService({}, join(folder, 'data'));
+    const again = await get(`${BASE}/samples.glb`);
+    expect(again.headers.get('etag')).toBe(`"${sha256(file)}"`);
+    expect(Buffer.from(await again.arrayBuffer()).equals(file)).toBe(true);
+  });
+
+  it('are made of the definition at the time of the delivery', async () => {
+    // its samples are made after the next change
+    const { body } = await service.call('GET', '/api/finishes/brass-5');
+    expect(body.name).toBe('Other');
+    expect((await service.call('POST', '/api/products/TOUCH/deliveries', {})).status).toBe(201);
+    const base = '/api/products/TOUCH/deliveries/2';
+    const put = await service.call('PUT', '/api/finishes/brass-5', {
+      name: 'Third',
+      family: 'paint',
+      colour: { hex: '#000000' },
+    });
+    expect(put.status).toBe(200);
+    const { json } = readGlb(await download(`${base}/samples.glb`));
+    const { pbrMetallicRoughness: pbr } = json.materials!.find(({ name }) => name === 'brass-5 Other')!;
+    expect(pbr?.baseColorFactor).toEqual([1, 0, 0, 1]);
   });
 });

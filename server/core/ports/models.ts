@@ -138,6 +138,13 @@ export interface ExtractRequest {
   readonly digest: 'sha256' | 'crc32' | null;
 }
 
+/** A file with a sample of each finish; see `writeSamples`. */
+export interface SamplesRequest {
+  readonly finishes: readonly ResolvedFinish[];
+  readonly targetPath: string;
+  readonly readMap: ReadMap;
+}
+
 /** A file in parts: new bytes, then ranges of a stored file, then zeros. */
 export interface PartedFile {
   readonly head: Uint8Array;
@@ -187,6 +194,8 @@ export interface Models {
    * @returns the digest in lower-case hex; empty when none was asked for
    */
   extract(request: ExtractRequest, work?: ModelWork): Promise<PartedFile & { readonly digest: string }>;
+  /** Writes a GLB with a plate for each finish, named by its code and name. */
+  writeSamples(request: SamplesRequest, work?: ModelWork): Promise<{ readonly sha256: string; readonly bytes: number }>;
   /** CRC-32 of a whole file, as zips state it; lower-case hex. */
   checksum(path: string, work?: ModelWork): Promise<string>;
   /** Writes a GLB of a single finish: material 0, with maps at 1 m per UV unit. */

@@ -15,6 +15,7 @@ import type {
   ReadVariantsRequest,
   Repaired,
   RepairRequest,
+  SamplesRequest,
   Surveyed,
   WriteRequest,
   Written,
@@ -29,6 +30,7 @@ import { useCallbacks } from '../../threads/callbacks.ts';
 import { serveTasks } from '../../threads/serve-tasks.ts';
 import { readWholeFile } from '../document/container.ts';
 import { checksum, extractVariants } from '../extract/extract-variants.ts';
+import { writeSamples } from '../extract/write-samples.ts';
 import type { MapMaker } from '../materials/derived-maps.ts';
 import { writeFinishMaterial } from '../materials/finish-material.ts';
 import { fitToSwatch } from '../materials/supplied/read-supplied.ts';
@@ -78,6 +80,8 @@ async function run(task: Task): Promise<TaskResults[keyof TaskResults]> {
           ? writeFinishMaterial(task.finish, readMap, maps)
           : fitToSwatch((await readMap(task.finish.supplied)).bytes, task.finish.suppliedChange),
       );
+    case 'write-samples':
+      return withMaps(task.port, (readMap, maps) => writeSamples({ ...task.request, readMap }, maps));
     case 'extract':
       return extractVariants(task.request);
     case 'checksum':
@@ -153,6 +157,7 @@ export type Task =
   | { readonly kind: 'combine-normals'; readonly bake: NormalBake }
   | { readonly kind: 'remake-map'; readonly bytes: Uint8Array; readonly remake: Remake }
   | { readonly kind: 'write'; readonly request: Omit<WriteRequest, 'readMap'>; readonly port: MessagePort }
+  | { readonly kind: 'write-samples'; readonly request: Omit<SamplesRequest, 'readMap'>; readonly port: MessagePort }
   | { readonly kind: 'extract'; readonly request: ExtractRequest }
   | { readonly kind: 'checksum'; readonly path: string }
   | { readonly kind: 'write-finish'; readonly finish: ResolvedFinish; readonly port: MessagePort }
@@ -179,6 +184,7 @@ export interface TaskResults {
   'remake-map': Uint8Array | null;
   write: Written;
   'write-finish': Uint8Array;
+  'write-samples': { readonly sha256: string; readonly bytes: number };
   extract: PartedFile & { readonly digest: string };
   checksum: string;
   check: DeliveryCheck[];

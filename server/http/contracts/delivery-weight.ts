@@ -59,6 +59,6 @@ export const WeightAnswer = Type.Object(
       { description: 'Heaviest first' },
     ),
   },
-  { ...strict, description: 'What the bytes of a delivery are for' },
+  { ...strict, description: 'The bytes of a delivery, by use' },
 );
 export type WeightAnswer = ReadonlyStatic<typeof WeightAnswer>;

@@ -3,6 +3,8 @@ import { planBundle } from '../../actions/bundle-delivery.ts';
 import type { Context } from '../../actions/context.ts';
 import { getDelivery } from '../../actions/delivery-changes.ts';
 import { findPart, findSubset, findVariantFile } from '../../actions/delivery-forms.ts';
+import { findSamples } from '../../actions/make-samples.ts';
+import { Problem } from '../../core/problems.ts';
 import { BundleQuery, type ManifestAnswer, SubsetQuery } from '../contracts/delivery.ts';
 import { listBundle } from '../list-bundle.ts';
 import { bytes, download } from '../responses.ts';
@@ -70,6 +72,16 @@ export function addDeliveryFileRoutes(app: FastifyInstance, context: Context): v
     },
   );
 
+  app.get<ByDelivery>(
+    '/api/products/:product/deliveries/:delivery/samples.glb',
+    { schema: { ...TAGS, summary: 'Download a sample of each finish of a delivery', response: bytes(GLB) } },
+    async (request, reply) => {
+      const manifest = await getDelivery(context, request.params.product, request.params.delivery);
+      const file = await findSamples(context, manifest);
+      return sendFile(request, reply, context.files.getPath(file.sha256), describeGlb(manifest, file, 'samples'));
+    },
+  );
+
   app.get<ByDelivery & { Querystring: BundleQuery }>(
     '/api/products/:product/deliveries/:delivery/bundle.zip',
     {
@@ -83,6 +95,9 @@ export function addDeliveryFileRoutes(app: FastifyInstance, context: Context): v
     async ({ params, query }, reply) => {
       const manifest = await getDelivery(context, params.product, params.delivery);
       const forms = query.forms?.split(',').flatMap((form) => form.trim() || []) ?? null;
+      if (forms?.includes('samples')) await findSamples(context, manifest);
+      // a delivery of an earlier version may have none, and has its other files
+      else if (!forms) await findSamples(context, manifest).catch(passUnknownSamples);
       const sources = await planBundle(context, manifest, forms);
       const entries = listBundle(context.models, manifest, sources, context.files.getPath(manifest.file.sha256));
       return sendStoredZip(reply, `${manifest.product}-${manifest.delivery}`, entries);
@@ -97,4 +112,8 @@ function describeGlb(
 ) {
   const fileName = `${[product, delivery, ...(of === undefined ? [] : [of])].join('-')}.glb`;
   return { sha256, bytes, mediaType: GLB, fileName, immutable: true };
+}
+
+function passUnknownSamples(error: unknown): void {
+  if (!(error instanceof Problem && error.code === 'samples-unknown')) throw error;
 }

@@ -70,6 +70,7 @@ const RELIED_ON = [
   'get /api/products/{product}/deliveries/{delivery}/manifest.json',
   'get /api/products/{product}/deliveries/{delivery}/variants/{variant}.glb',
   'get /api/products/{product}/deliveries/{delivery}/parts/{part}.glb',
+  'get /api/products/{product}/deliveries/{delivery}/samples.glb',
   'get /api/products/{product}/deliveries/{delivery}/bundle.zip',
   'get /api/products/{product}/pictures/{file}',
   'get /api/products/{product}/picture.png',
