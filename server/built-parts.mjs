@@ -7,6 +7,7 @@ export const BUILT_PARTS = {
   server: 'server/vite.config.ts',
   studio: 'renderer/page/vite.config.ts',
   web: 'web/vite.config.ts',
+  viewer: 'web/viewer/vite.config.ts',
 };
 
 /**

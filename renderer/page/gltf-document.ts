@@ -25,7 +25,12 @@ const CHUNKS = { json: 0x4e4f534a, bin: 0x004e4942 };
 export async function fetchDocument(url: string): Promise<GltfDocument> {
   const answer = await fetch(url);
   if (!answer.ok) throw new Error(`The file could not be fetched: ${answer.status}.`);
-  const { json, bin } = readGlb(new Uint8Array(await answer.arrayBuffer()));
+  return openDocument(new Uint8Array(await answer.arrayBuffer()));
+}
+
+/** Opens the bytes of a GLB. @throws Error for other bytes */
+export function openDocument(bytes: Uint8Array): GltfDocument {
+  const { json, bin } = readGlb(bytes);
   return createDocument(json, { bin });
 }
 

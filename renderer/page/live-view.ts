@@ -56,9 +56,10 @@ export interface ViewEvents {
 export interface LiveView {
   /**
    * Shows a studio file instead of the current one. Rejects with a `StudioProblem` when it cannot be shown.
-   * @param pieces tells pieces apart as soon as it is there; until then only whole parts are known
+   * @param file its address, or the bytes of a GLB
+   * @param pieces tells pieces apart as soon as it is there; until then only whole parts are known. Null: nothing can be pointed at
    */
-  load(url: string, mount?: Mount, pieces?: Promise<PieceMap | null>): Promise<void>;
+  load(file: string | Uint8Array, mount?: Mount, pieces?: Promise<PieceMap | null> | null): Promise<void>;
   /** Changes finishes without loading the file again: one assignment for each variant side by side. */
   assign(panes: readonly (readonly AssignedMaterial[])[]): Promise<void>;
   setView(view: View): void;
@@ -324,9 +325,9 @@ export function createLiveView(canvas: HTMLCanvasElement, events: ViewEvents = {
 
   resize();
   return {
-    async load(url, nextMount = 'floor', pieces = Promise.resolve(null)) {
+    async load(file, nextMount = 'floor', pieces = Promise.resolve(null)) {
       const load = ++loads;
-      const next = await loadProduct(decoders, url);
+      const next = await loadProduct(decoders, file);
       if (load !== loads) return disposeProduct(next);
       studio.show([]);
       dropParts();
@@ -337,7 +338,7 @@ export function createLiveView(canvas: HTMLCanvasElement, events: ViewEvents = {
       panes = [{ materials: next.ownMaterials, sum: sums[0]! }];
       isFirst = true;
       resize();
-      parts.use(next, pieces);
+      if (pieces) parts.use(next, pieces);
     },
     async assign(wanted) {
       const number = ++latest;

@@ -14,7 +14,7 @@ import { breathe } from './breathe.ts';
 import { bakeAllPositions, dropNonFinite, getInstances } from './build-geometry.ts';
 import { buildScene, type Part, type PartPlace } from './build-scene.ts';
 import type { Decoders } from './decoders.ts';
-import { fetchDocument } from './gltf-document.ts';
+import { fetchDocument, openDocument } from './gltf-document.ts';
 import { createMaterialStore, type MaterialStore } from './material-store.ts';
 import { createAccessorReader } from './read-accessor.ts';
 import { StudioProblem } from './studio-problem.ts';
@@ -40,11 +40,11 @@ export interface Product {
 const MAX_POINTS = 600_000;
 
 /**
- * Loads a model for pictures. It omits unreadable parts and names them on the console.
+ * Loads a model for pictures, from its address or its bytes. It omits unreadable parts and names them on the console.
  * @throws StudioProblem if nothing visible remains
  */
-export async function loadProduct(decoders: Decoders, url: string): Promise<Product> {
-  const document = await fetchDocument(url);
+export async function loadProduct(decoders: Decoders, file: string | Uint8Array): Promise<Product> {
+  const document = typeof file === 'string' ? await fetchDocument(file) : openDocument(file);
   const materials = createMaterialStore(document, createTextureStore(document, decoders.images));
   try {
     const accessors = createAccessorReader(document);

@@ -7,6 +7,7 @@ import {
   type FileSizes,
 } from '../core/delivery/delivery.ts';
 import { planMappings } from '../core/delivery/mapping-plan.ts';
+import { planGroups } from '../core/delivery/plan-groups.ts';
 import type { Written } from '../core/ports/models.ts';
 import { Problem } from '../core/problems.ts';
 import { type Finding, judge, makeFinding } from '../core/product/finding.ts';
@@ -19,7 +20,7 @@ import { compareWithNow, getLastDelivery, holdNow } from './delivery-changes.ts'
 import { listDamagedMaps, makeMapReader } from './finish-maps.ts';
 import { inTurns } from './in-turns.ts';
 import { loadProduct } from './load-product.ts';
-import { requireModel, requireSameProduct, requireSchedule } from './loaded-product.ts';
+import { requireModel, requireSameProduct, requireSchedule, toRuleScope } from './loaded-product.ts';
 import { getTurn } from './turns.ts';
 import { writeChecked } from './write-checked.ts';
 
@@ -92,6 +93,7 @@ async function tryToDeliver(
   const added = written.findings.filter(({ message }) => !known.has(message));
   const createdAt = context.now().toISOString();
   const holding = holdNow(loaded, names);
+  const groups = planGroups(loaded.slots, schedule, toRuleScope(loaded));
   const describe = (delivery: number, renamed: readonly Finding[]): DeliveryManifest => ({
     format: 'dyeworks-manifest/1',
     program,
@@ -102,6 +104,7 @@ async function tryToDeliver(
     file: { sha256: written.sha256, bytes: written.bytes, mediaType: 'model/gltf-binary' },
     ...holding,
     model: holding.model!,
+    ...groups,
     sizes: listSizes(written),
     replacedVariants: written.replacedVariants,
     checks,

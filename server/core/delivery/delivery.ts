@@ -4,6 +4,7 @@ import type { DeliveredColour } from '../finish/resolve-finish.ts';
 import type { Finding } from '../product/finding.ts';
 import type { Slot } from '../product/slot.ts';
 import type { ValidatorMessage, ValidatorResult } from '../product/survey.ts';
+import type { DeliveredGroup, ExcludedPairs } from './plan-groups.ts';
 
 export interface DeliveryCheck {
   readonly check: string;
@@ -69,6 +70,9 @@ export interface DeliveryManifest {
   }[];
   /** How the slots keep properties of their parts, and how finishes are placed on them. */
   readonly slots: readonly Pick<Slot, 'slot' | 'materialName' | 'fixed' | 'keep' | 'grainDegrees' | 'directions'>[];
+  /** Slots with several finishes, and what is not made together; absent in older deliveries. */
+  readonly groups?: readonly DeliveredGroup[];
+  readonly excluded?: readonly ExcludedPairs[] | null;
   readonly sizes: FileSizes;
   /** Variant names of the received model, which this file's variants replace. */
   readonly replacedVariants: readonly string[];

@@ -13,6 +13,7 @@ import {
   mapOf,
   Next,
   nullable,
+  pairOf,
   type ReadonlyStatic,
   ref,
   strict,
@@ -227,6 +228,34 @@ export const ManifestAnswer = Type.Object(
           directions: Type.Optional(Directions),
         },
         strict,
+      ),
+    ),
+    groups: Type.Optional(
+      Type.Array(
+        Type.Object(
+          {
+            slot: Key,
+            label: Type.String(),
+            position: nullable(Key),
+            parts: Type.Array(pairOf(Count), { description: 'Mesh and primitive of each of its parts in the file' }),
+          },
+          strict,
+        ),
+        { description: 'Slots at which the file offers several finishes' },
+      ),
+    ),
+    excluded: Type.Optional(
+      nullable(
+        Type.Array(
+          Type.Object(
+            {
+              slots: pairOf(Key),
+              pairs: Type.Array(pairOf(Code), { description: 'A finish of each of the two slots' }),
+            },
+            strict,
+          ),
+        ),
+        'Finishes that the rules of the line do not allow together. Null: too many to list',
       ),
     ),
     sizes: Type.Object(

@@ -85,6 +85,10 @@ export const two = (description?: string) => Type.Unsafe<[number, number]>(numbe
 export const three = (description?: string) => Type.Unsafe<[number, number, number]>(numbers(3, description));
 export const four = (description?: string) => Type.Unsafe<[number, number, number, number]>(numbers(4, description));
 
+/** Two values of one kind. */
+export const pairOf = <T extends TSchema>(items: T) =>
+  Type.Unsafe<[Static<T>, Static<T>]>({ type: 'array', items, minItems: 2, maxItems: 2 });
+
 export const Lab = three('CIE L*a*b*, D65, 2°');
 
 export const Options = Type.Object(
