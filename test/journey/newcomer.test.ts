@@ -1,68 +1,80 @@
 import { mkdtemp, rm, writeFile } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import type { BrowserContext, ElementHandle, Page } from 'puppeteer-core';
+import type { BrowserContext, Page } from 'puppeteer-core';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { listAxeViolations } from '../support/check-axe.ts';
-import { readFocus, tabTo } from '../support/keyboard.ts';
+import { FINGER, KEYBOARD, MOUSE, takeInHand } from '../support/hands.ts';
+import { readFocus } from '../support/keyboard.ts';
 import { openPages } from '../support/open-pages.ts';
 import { startService, type TestService } from '../support/start-service.ts';
 import { makeSupplierChair } from '../support/supplier-chair.ts';
 import { seeText } from '../support/work-page.ts';
 
-// A newcomer with a supplier's file, by the keyboard alone: from the file to the delivery. The dialog in which a file is
-// chosen belongs to the operating system. Each state of the pages is checked by axe-core (WCAG 2.2).
+// A newcomer with a supplier's file goes from the file to the delivery: by the keyboard alone, by mouse, and by touch on a
+// phone. Each state of the pages is checked by axe-core (WCAG 2.2). The view in the hands of a newcomer: `handle-view.test.ts`.
 
 let service: TestService;
-let browser: BrowserContext;
-let page: Page;
 let folder: string;
-const faults: string[] = [];
+let chair: Uint8Array;
 
 beforeAll(async () => {
   folder = await mkdtemp(join(tmpdir(), 'dyeworks-newcomer-'));
+  chair = await makeSupplierChair();
   service = await startService({ DYEWORKS_DEMO: 'on' });
   await service.filled;
-  ({ browser, page } = await openPages(faults));
 });
 
 afterAll(async () => {
-  await browser?.close();
   await service?.close();
   await rm(folder, { recursive: true, force: true });
 });
 
-const see = (text: string) => seeText(page, text, 60_000);
+describe.each([KEYBOARD, MOUSE, FINGER])('a newcomer by $name alone', (hands) => {
+  let browser: BrowserContext;
+  let page: Page;
+  const faults: string[] = [];
+  const code = `Chair_${hands.name}`;
+  const see = (text: string) => seeText(page, text, 60_000);
+  const press = (name: string | RegExp) => hands.press(page, name);
 
-async function press(name: string | RegExp): Promise<void> {
-  await tabTo(page, name);
-  await page.keyboard.press('Enter');
-}
-
-/** No state of the pages may lose the focus or break a rule of accessibility. */
-async function expectSound(): Promise<void> {
-  expect(await readFocus(page)).not.toBe('');
-  expect(await listAxeViolations(page)).toEqual([]);
-}
-
-describe('a newcomer by the keyboard alone', () => {
-  it('adds a product from a supplier’s file', async () => {
+  beforeAll(async () => {
+    ({ browser, page } = await openPages(faults));
+    await takeInHand(page, hands);
     await page.goto(service.url);
+  });
+  afterAll(async () => {
+    await browser?.close();
+  });
+
+  /** No state of the pages may lose the focus, break a rule of accessibility, or scroll sideways. */
+  async function expectSound(): Promise<void> {
+    if (hands === KEYBOARD) expect(await readFocus(page)).not.toBe('');
+    expect(await listAxeViolations(page)).toEqual([]);
+    expect(await page.evaluate(() => document.documentElement.scrollWidth - innerWidth)).toBeLessThanOrEqual(0);
+  }
+
+  it('adds a product from a supplier’s file', async () => {
     await see('Add line');
     expect(await listAxeViolations(page)).toEqual([]);
-    const path = join(folder, 'Dining_chair.glb');
-    await writeFile(path, await makeSupplierChair());
-    await tabTo(page, 'Choose a file');
-    const field = (await page.waitForSelector('.drop input[type="file"]')) as ElementHandle<HTMLInputElement>;
-    await field.uploadFile(path);
-    await see('New product from Dining_chair.glb');
+    const path = join(folder, `${code}.glb`);
+    await writeFile(path, chair);
+    await hands.giveFile(page, path);
+    await see(`New product from ${code}.glb`);
     await expectSound();
-    await tabTo(page, 'Line');
-    await page.keyboard.type('Quillmere');
+    if (hands === KEYBOARD) {
+      await hands.type(page, 'Line', 'Quillmere');
+    } else {
+      // the list that opens belongs to the browser
+      await press('Line');
+      await page.keyboard.press('Escape');
+      await page.select('select[aria-label="Line"]', 'quillmere');
+    }
     await press('Add product');
-    await see('Open Dining chair');
+    await see(`Open Chair ${hands.name}`);
     await expectSound();
-    await page.keyboard.press('Enter');
+    if (hands === KEYBOARD) await page.keyboard.press('Enter');
+    else await press(`Open Chair ${hands.name}`);
     await see('revision 1');
   });
 
@@ -101,7 +113,7 @@ describe('a newcomer by the keyboard alone', () => {
     await press('Deliver');
     await see('Delivery 1 is ready');
     await expectSound();
-    const { deliveries } = (await service.call('GET', '/api/products/Dining_chair/deliveries')).body;
+    const { deliveries } = (await service.call('GET', `/api/products/${code}/deliveries`)).body;
     const file = await service.call('GET', deliveries[0].model);
     expect(new TextDecoder().decode(file.body.slice(0, 4))).toBe('glTF');
     expect(deliveries[0].variants).toBeGreaterThan(1);
