@@ -3,6 +3,7 @@ import type { Browser, ElementHandle, Page } from 'puppeteer-core';
 import sharp from 'sharp';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { createIo } from '../support/gltf-io.ts';
+import { FINGER, MOUSE, takeInHand } from '../support/hands.ts';
 import { addSolid, makeCube } from '../support/make-solid.ts';
 import { openPages } from '../support/open-pages.ts';
 import { openGlBrowser, readDimension } from '../support/open-view.ts';
@@ -30,6 +31,24 @@ async function makeCubes(): Promise<Uint8Array> {
   ] as const) {
     addSolid(document, name, makeCube(0.2), material!).setTranslation([x, 0, -0.1]);
   }
+  return (await createIo()).writeBinary(document);
+}
+
+/** Two cubes that are one part, and a third of the same material. */
+async function makeRow(): Promise<Uint8Array> {
+  const document = new Document();
+  const material = document.createMaterial('Wood').setRoughnessFactor(1);
+  const [first, second] = [makeCube(0.2), makeCube(0.21)];
+  const pair = {
+    positions: Float32Array.from([
+      ...first.positions,
+      ...second.positions.map((value, at) => (at % 3 === 0 ? value + 0.4 : value)),
+    ]),
+    uvs: Float32Array.from([...first.uvs, ...second.uvs]),
+    indices: Uint32Array.from([...first.indices, ...second.indices.map((index) => index + first.positions.length / 3)]),
+  };
+  addSolid(document, 'pair', pair, material).setTranslation([-0.5, 0, -0.1]);
+  addSolid(document, 'single', makeCube(0.2), material).setTranslation([0.3, 0, -0.1]);
   return (await createIo()).writeBinary(document);
 }
 
@@ -268,6 +287,123 @@ describe('the sheet of parts', () => {
     expect(slots.map(({ label }: { label: string }) => label)).toContain('right cheek');
     await page.waitForSelector('button[title="Undo: repairs, revision 2"]');
   });
+});
+
+describe('by touch, on a phone', () => {
+  let phone: Page;
+  const press = (name: string) => FINGER.press(phone, name);
+  const see = (text: string) => seeText(phone, text);
+  const readWidth = async () => {
+    const { from, to } = await readDimension(phone, 0);
+    return to - from;
+  };
+  /** A place at a share of the canvas, px of the window; the canvas is in sight. */
+  async function atCanvas(across: number, down: number): Promise<[number, number]> {
+    const canvas = (await phone.$('.stage canvas'))!;
+    await canvas.evaluate((element) => element.scrollIntoView({ block: 'center' }));
+    const { x, y, width, height } = (await canvas.boundingBox())!;
+    return [x + width * across, y + height * down];
+  }
+  /** Moves a finger along a line of places. */
+  async function drag(places: readonly (readonly [number, number])[]): Promise<void> {
+    const [first, ...rest] = places;
+    const finger = await phone.touchscreen.touchStart(...first!);
+    for (const place of rest) await finger.move(...place);
+    await finger.end();
+  }
+  /** A place on the product at a share of its width, from the front. */
+  async function onProduct(share: number): Promise<[number, number]> {
+    await atCanvas(0.5, 0.5);
+    const { from, to } = await readDimension(phone, 0);
+    const [, y] = await atCanvas(0.5, 0.5);
+    return [from + (to - from) * share, y];
+  }
+  const isFront = () =>
+    phone.waitForFunction(() => document.querySelectorAll('.dimensions > g:not(.floor-mark)').length === 2);
+
+  beforeAll(async () => {
+    await service.call('POST', '/api/products', { code: 'ROW', name: 'Row of cubes', line: 'L' });
+    const type = { 'content-type': 'model/gltf-binary' };
+    expect((await service.call('PUT', '/api/products/ROW/model', await makeRow(), type)).status).toBe(201);
+    phone = await browser.newPage();
+    phone.on('pageerror', (error) => faults.push(String(error)));
+    await takeInHand(phone, FINGER);
+    await phone.goto(`${service.url}/products/ROW/parts`);
+    await phone.waitForSelector('::-p-xpath(//button[normalize-space()="Lasso"])', { timeout: 60_000 });
+    await press('Front');
+    await isFront();
+  });
+
+  it('a tap picks a piece, more are added, and the whole part comes along', async () => {
+    await phone.touchscreen.tap(...(await onProduct(0.1)));
+    await see('1 piece chosen');
+    await press('Whole part');
+    await see('2 pieces chosen');
+    await press('Add more');
+    await phone.touchscreen.tap(...(await onProduct(0.9)));
+    await see('3 pieces chosen');
+    await press('Clear');
+    await phone.waitForFunction(() => !document.querySelector('.pick-bar')?.textContent?.includes('chosen'));
+  });
+
+  it('a finger draws a line around pieces', async () => {
+    await press('Lasso');
+    const [left, y] = await onProduct(-0.03);
+    const [right] = await onProduct(0.62);
+    const up = y - 60;
+    const down = y + 60;
+    await drag([
+      [left, up],
+      [(left + right) / 2, up],
+      [right, up],
+      [right, down],
+      [(left + right) / 2, down],
+      [left, down],
+    ]);
+    await see('2 pieces chosen');
+    await press('Clear');
+  });
+
+  it('two fingers enlarge it, and one turns it', async () => {
+    const fitted = await readWidth();
+    const [x, y] = await atCanvas(0.5, 0.5);
+    const one = await phone.touchscreen.touchStart(x - 30, y);
+    const two = await phone.touchscreen.touchStart(x + 30, y);
+    for (const spread of [40, 50, 60]) {
+      await one.move(x - spread, y);
+      await two.move(x + spread, y);
+    }
+    await one.end();
+    await two.end();
+    await expect.poll(async () => (await readWidth()) / fitted, { timeout: 30_000 }).toBeGreaterThan(1.5);
+    await press('Fit');
+    await expect.poll(async () => (await readWidth()) / fitted, { timeout: 30_000 }).toBeCloseTo(1, 1);
+    // the page has moved for the button
+    const [begin, height] = await atCanvas(0.3, 0.5);
+    await drag([0, 20, 40, 60, 80, 100].map((along) => [begin + along, height] as const));
+    await phone.waitForFunction(() => document.querySelectorAll('.dimensions > g:not(.floor-mark)').length === 3);
+    await press('Front');
+    await isFront();
+  });
+
+  it('the view fills the screen and comes back', async () => {
+    await press('Full screen');
+    await phone.waitForFunction(
+      () => document.fullscreenElement?.matches('.view') || document.querySelector('.view.in-window'),
+    );
+    await press('Leave full screen');
+    await phone.waitForFunction(() => !document.fullscreenElement && !document.querySelector('.view.in-window'));
+    await phone.close();
+  });
+});
+
+it('the view fills the screen by mouse, and comes back', async () => {
+  await MOUSE.press(page, 'Full screen');
+  await page.waitForFunction(
+    () => document.fullscreenElement?.matches('.view') || document.querySelector('.view.in-window'),
+  );
+  await MOUSE.press(page, 'Leave full screen');
+  await page.waitForFunction(() => !document.fullscreenElement && !document.querySelector('.view.in-window'));
 });
 
 it('without WebGL, pictures take the place of the view', async () => {

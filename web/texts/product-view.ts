@@ -40,6 +40,7 @@ export const viewTexts = {
   lit: (slot: string) => `${slot} is outlined in the view.`,
   clearChoice: 'Clear',
   lasso: 'Lasso',
+  addMore: 'Add more',
   allAlike: 'All alike',
   wholePart: 'Whole part',
   lassoHelp: 'Draw a line around the pieces. At least half of what you see of a piece must be inside.',

@@ -28,6 +28,15 @@ export function PickBar({ view }: { readonly view: ViewModel }) {
           </button>
           {picked > 0 && (
             <>
+              <button
+                type="button"
+                aria-pressed={view.adding.value}
+                onClick={() => {
+                  view.adding.value = !view.adding.value;
+                }}
+              >
+                {texts.addMore}
+              </button>
               <button type="button" onClick={() => void view.pickAllAlike()}>
                 {texts.allAlike}
               </button>

@@ -32,6 +32,8 @@ export function createPickModel({ product, slots, slotOf }: Given) {
   const lit = signal<Lit | null>(null);
   /** Ids of pieces. */
   const picked = signal<ReadonlySet<string>>(new Set());
+  /** Whether a pick adds to what is picked, as it does with Shift: a finger has no Shift. */
+  const adding = signal(false);
   const lassoing = signal(false);
   const lassoLine = signal<readonly { readonly x: number; readonly y: number }[]>([]);
   /** `parts`: slots can be pointed at; `pieces`: single pieces too. */
@@ -87,17 +89,19 @@ export function createPickModel({ product, slots, slotOf }: Given) {
     picked.value = next;
   }
 
-  function pickHit(hit: Hit | null, adds: boolean): void {
+  function pickHit(hit: Hit | null, shift: boolean): void {
+    const adds = shift || adding.value;
     if (hit?.piece) pick(hit.piece, adds);
     else if (!hit && !adds) clear();
   }
 
-  function pickInside(found: readonly string[], adds: boolean): void {
-    picked.value = new Set([...(adds ? picked.value : []), ...found]);
+  function pickInside(found: readonly string[], shift: boolean): void {
+    picked.value = new Set([...(shift || adding.value ? picked.value : []), ...found]);
     lassoing.value = false;
   }
 
   function clear(): void {
+    adding.value = false;
     picked.value = new Set();
   }
 
@@ -126,6 +130,7 @@ export function createPickModel({ product, slots, slotOf }: Given) {
     pointed,
     lit,
     picked,
+    adding,
     lassoing,
     lassoLine,
     pickable,
