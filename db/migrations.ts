@@ -458,6 +458,12 @@ SELECT product_key, delivery, lower(json_extract(listed.value, '$.finish'))
 FROM deliveries, json_each(deliveries.manifest, '$.finishes') AS listed;
 `;
 
+/** The note of a delivery, and its withdrawal as JSON; the manifest stays as it was written. */
+const deliveryRecords = /* sql */ `
+ALTER TABLE deliveries ADD COLUMN note TEXT;
+ALTER TABLE deliveries ADD COLUMN withdrawn TEXT;
+`;
+
 /**
  * Files of a delivery beside its model, by their path below the delivery. `stored`: the digest is of a content file; otherwise the
  * bytes come from the model each time, and digest and length are only remembered.
@@ -495,4 +501,5 @@ export const MIGRATIONS: Readonly<Record<string, string>> = {
   '014-staged-imports': stagedImports,
   '015-delivery-uses': deliveryUses,
   '016-delivery-files': deliveryFiles,
+  '017-delivery-records': deliveryRecords,
 };

@@ -58,6 +58,8 @@ export interface Tables {
     variants: number;
     created_at: string;
     manifest: string;
+    note: Generated<string | null>;
+    withdrawn: Generated<string | null>;
   };
   /** Finishes of each delivery, so that *where-used* reads no manifests. */
   delivery_uses: {

@@ -1,6 +1,6 @@
 import type { Kysely } from 'kysely';
 import { foldCode } from '../../server/core/codes.ts';
-import type { DeliveryFile } from '../../server/core/delivery/delivery.ts';
+import type { DeliveryFile, DeliveryRecord, DeliverySummary } from '../../server/core/delivery/delivery.ts';
 import type { Stores } from '../../server/core/ports/stores.ts';
 import { Problem } from '../../server/core/problems.ts';
 import { PRODUCT_PROBLEMS } from '../../server/core/texts/problems/product.ts';
@@ -20,6 +20,8 @@ export function createDeliveryStore(
   Stores,
   | 'listDeliveries'
   | 'getDelivery'
+  | 'getDeliverySummary'
+  | 'withdrawDelivery'
   | 'addDelivery'
   | 'listDeliveriesWith'
   | 'listDeliveredCodes'
@@ -35,23 +37,40 @@ export function createDeliveryStore(
       .where('delivery', '=', delivery);
   return {
     async listDeliveries(product) {
-      const rows = await db
-        .selectFrom('deliveries')
-        .select(['delivery', 'sha256', 'bytes', 'variants', 'created_at as createdAt'])
-        .where('product_key', '=', foldCode(product))
-        .orderBy('delivery', 'desc')
-        .execute();
-      return rows;
+      const rows = await selectSummaries(db, product).orderBy('delivery', 'desc').execute();
+      return rows.map(toSummary);
+    },
+
+    async getDeliverySummary(product, delivery) {
+      const rows = selectSummaries(db, product);
+      const row = await (delivery === 'current'
+        ? rows.where('withdrawn', 'is', null).orderBy('delivery', 'desc').limit(1)
+        : rows.where('delivery', '=', delivery)
+      ).executeTakeFirst();
+      return row ? toSummary(row) : null;
+    },
+
+    withdrawDelivery(product, delivery, decide) {
+      return atomically(db, async (tx) => {
+        const row = await selectSummaries(tx, product).where('delivery', '=', delivery).executeTakeFirst();
+        if (!row) throw unknownDelivery(product, delivery);
+        await tx
+          .updateTable('deliveries')
+          .set({ withdrawn: JSON.stringify(decide(toSummary(row))) })
+          .where('product_key', '=', foldCode(product))
+          .where('delivery', '=', delivery)
+          .execute();
+      });
     },
 
     async getDelivery(product, delivery) {
       const row = await db
         .selectFrom('deliveries')
-        .select('manifest')
+        .select(['manifest', 'note', 'withdrawn'])
         .where('product_key', '=', foldCode(product))
         .where('delivery', '=', delivery)
         .executeTakeFirst();
-      return row ? readManifestText(row.manifest) : null;
+      return row ? { ...(await readManifestText(row.manifest)), ...toRecord(row) } : null;
     },
 
     addDelivery(product, finish) {
@@ -68,6 +87,7 @@ export function createDeliveryStore(
             variants: manifest.variants.length,
             created_at: manifest.createdAt,
             manifest: await writeManifestText(manifest),
+            note: manifest.note ?? null,
           })
           .execute();
         const uses = [...new Set(manifest.finishes.map(({ finish }) => foldCode(finish)))];
@@ -146,6 +166,33 @@ export function createDeliveryStore(
       });
     },
   };
+}
+
+function selectSummaries(db: Kysely<Tables>, product: string) {
+  return db
+    .selectFrom('deliveries')
+    .select(['delivery', 'sha256', 'bytes', 'variants', 'created_at as createdAt', 'note', 'withdrawn'])
+    .where('product_key', '=', foldCode(product));
+}
+
+interface RecordRow {
+  readonly note: string | null;
+  readonly withdrawn: string | null;
+}
+
+function toSummary({
+  note,
+  withdrawn,
+  ...listed
+}: RecordRow & Omit<DeliverySummary, keyof DeliveryRecord>): DeliverySummary {
+  return { ...listed, ...toRecord({ note, withdrawn }) };
+}
+
+function toRecord({ note, withdrawn }: RecordRow): DeliveryRecord {
+  return {
+    ...(note !== null && { note }),
+    ...(withdrawn !== null && { withdrawn: JSON.parse(withdrawn) as DeliveryRecord['withdrawn'] }),
+  } as DeliveryRecord;
 }
 
 type FileRow = Omit<Tables['delivery_files'], 'product_key' | 'delivery'>;

@@ -1,4 +1,4 @@
-import { foldCode } from '../core/codes.ts';
+import { cleanText, foldCode } from '../core/codes.ts';
 import { isSameHolding } from '../core/delivery/compare-deliveries.ts';
 import {
   COLOUR_CAUTION,
@@ -30,6 +30,13 @@ export interface Delivered {
   readonly unchanged: boolean;
 }
 
+interface DeliverOptions {
+  /** What the variants are called in the file. */
+  readonly names?: 'name' | 'code';
+  /** Free text for whoever uses the delivery. */
+  readonly note?: string;
+}
+
 /** When others keep delivering in the meantime, the last try stores what it wrote. */
 const MOST_TRIES = 3;
 
@@ -43,10 +50,10 @@ const MOST_TRIES = 3;
 export async function deliver(
   context: Context,
   code: string,
-  { names = 'name' }: { readonly names?: 'name' | 'code' } = {},
+  { names = 'name', note }: DeliverOptions = {},
 ): Promise<Delivered> {
   for (let tries = 1; ; tries++) {
-    const delivered = await tryToDeliver(context, code, names, tries === MOST_TRIES);
+    const delivered = await tryToDeliver(context, code, { names, note: cleanText(note ?? '') }, tries === MOST_TRIES);
     if (delivered) return delivered;
   }
 }
@@ -55,7 +62,7 @@ export async function deliver(
 async function tryToDeliver(
   context: Context,
   code: string,
-  names: 'name' | 'code',
+  { names, note }: Required<DeliverOptions>,
   isLastTry: boolean,
 ): Promise<Delivered | null> {
   const loaded = await loadProduct(context, code);
@@ -101,6 +108,7 @@ async function tryToDeliver(
     productName: loaded.product.name,
     delivery,
     createdAt,
+    ...(note !== '' && { note }),
     file: { sha256: written.sha256, bytes: written.bytes, mediaType: 'model/gltf-binary' },
     ...holding,
     model: holding.model!,

@@ -7,7 +7,7 @@ import {
   pickDelivered,
 } from '../core/delivery/compare-deliveries.ts';
 import type { DefinedFinish } from '../core/delivery/compare-finish.ts';
-import type { DeliveryManifest } from '../core/delivery/delivery.ts';
+import type { DeliveryManifest, DeliverySummary } from '../core/delivery/delivery.ts';
 import { listNewFindings } from '../core/delivery/new-findings.ts';
 import type { Article } from '../core/finish/finish.ts';
 import { findMaps, resolveFinish, toLook } from '../core/finish/resolve-finish.ts';
@@ -15,6 +15,7 @@ import { type History, isRevision } from '../core/history/history.ts';
 import { Problem } from '../core/problems.ts';
 import type { Finding } from '../core/product/finding.ts';
 import { listUsedFinishes } from '../core/schedule/schedule.ts';
+import { DELIVERY_PROBLEMS } from '../core/texts/problems/delivery.ts';
 import { PRODUCT_PROBLEMS } from '../core/texts/problems/product.ts';
 import { listFindings } from './check-product.ts';
 import type { Context } from './context.ts';
@@ -87,11 +88,12 @@ export async function findPending(context: Context, code: string, names?: 'name'
   };
 }
 
+/** The newest delivery that is not withdrawn: what the next one is compared with. */
 export async function getLastDelivery(
   { stores }: Pick<Context, 'stores'>,
   { product }: Pick<LoadedProduct, 'product'>,
 ): Promise<DeliveryManifest | null> {
-  const [last] = await stores.listDeliveries(product.code);
+  const last = await stores.getDeliverySummary(product.code, 'current');
   return last ? stores.getDelivery(product.code, last.delivery) : null;
 }
 
@@ -116,18 +118,36 @@ export async function findChanges(
   };
 }
 
-/** @throws Problem `unknown-product`, `unknown-delivery` */
+/**
+ * @param delivery a number, or `current` for the newest that is not withdrawn
+ * @throws Problem `unknown-product`, `unknown-delivery`, `no-delivery`
+ */
 export async function getDelivery(
   context: Pick<Context, 'stores'>,
   product: string,
   delivery: string,
 ): Promise<DeliveryManifest> {
   const { code } = await getProduct(context, product);
-  const number = /^\d{1,9}$/.test(delivery) ? Number(delivery) : -1;
-  const manifest = await context.stores.getDelivery(code, number);
+  const known = await findDelivery(context, code, delivery);
+  const manifest = known && (await context.stores.getDelivery(code, known.delivery));
   if (manifest) return manifest;
-  throw new Problem('unknown-delivery', {
-    detail: PRODUCT_PROBLEMS['unknown-delivery'](code, delivery.slice(0, 40)),
+  throw missingDelivery(code, delivery);
+}
+
+/** A delivery without its manifest, as addresses name it; null where there is none. */
+export async function findDelivery(
+  { stores }: Pick<Context, 'stores'>,
+  product: string,
+  delivery: string,
+): Promise<DeliverySummary | null> {
+  if (delivery !== 'current' && !/^\d{1,9}$/.test(delivery)) return null;
+  return stores.getDeliverySummary(product, delivery === 'current' ? delivery : Number(delivery));
+}
+
+export function missingDelivery(product: string, delivery: string): Problem {
+  if (delivery === 'current') return new Problem('no-delivery', { detail: DELIVERY_PROBLEMS['no-delivery'](product) });
+  return new Problem('unknown-delivery', {
+    detail: PRODUCT_PROBLEMS['unknown-delivery'](product, delivery.slice(0, 40)),
     received: delivery.slice(0, 40),
   });
 }

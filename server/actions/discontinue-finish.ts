@@ -70,10 +70,10 @@ async function loadForPlan(
   stores: Stores,
   product: string,
 ): Promise<{ readonly product: DiscontinueProduct; readonly tagged: TaggedSchedule | null }> {
-  const [slots, tagged, [latest], delivered] = await Promise.all([
+  const [slots, tagged, latest, delivered] = await Promise.all([
     stores.listSlots(product),
     stores.getSchedule(product),
-    stores.listDeliveries(product),
+    stores.getDeliverySummary(product, 'current'),
     stores.listDeliveredCodes(product),
   ]);
   const manifest = latest ? await stores.getDelivery(product, latest.delivery) : null;

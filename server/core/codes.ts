@@ -70,6 +70,15 @@ export function checkName(name: string, where: string): string {
   return kept;
 }
 
+/** A text of several lines in its stored form: Unicode NFC, without white space around it or other control characters. */
+export function cleanText(text: string): string {
+  return text
+    .normalize('NFC')
+    .replace(/\r\n?/g, '\n')
+    .replace(/[^\P{Cc}\n\t]/gu, ' ')
+    .trim();
+}
+
 /**
  * Turns free text into a key: lower case, with one hyphen for each run of other characters. Empty when nothing is left.
  */

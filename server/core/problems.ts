@@ -20,6 +20,10 @@ export const PROBLEMS = {
   'unknown-delivery': { kind: 'missing', title: 'No such delivery' },
   'unknown-form': { kind: 'missing', title: 'The delivery has no such file' },
   'no-variants-asked': { kind: 'invalid', title: 'The call names no variant' },
+  'no-delivery': { kind: 'missing', title: 'There is no current delivery' },
+  'delivery-withdrawn': { kind: 'gone', title: 'The delivery was withdrawn' },
+  'already-withdrawn': { kind: 'conflict', title: 'The delivery is already withdrawn' },
+  'withdrawal-needs-reason': { kind: 'unprocessable', title: 'The withdrawal has no reason' },
   'nothing-to-split': { kind: 'unprocessable', title: 'The delivery cannot be split this way' },
   'too-many-parts': { kind: 'unprocessable', title: 'The split has too many files' },
   'samples-unknown': { kind: 'conflict', title: 'The finishes of this delivery are no longer known' },
@@ -181,6 +185,7 @@ export type ProblemKind =
   | 'unauthorised'
   | 'forbidden'
   | 'missing'
+  | 'gone'
   | 'conflict'
   | 'stale'
   | 'too-large'

@@ -53,6 +53,7 @@ import { addProductRoutes } from './routes/products.ts';
 import { addScheduleRoutes } from './routes/schedules.ts';
 import { addServiceRoutes } from './routes/service.ts';
 import { endSlowBodies } from './slow-bodies.ts';
+import { refuseWithdrawnFiles } from './withdrawn-files.ts';
 
 interface AppOptions {
   readonly config: Config;
@@ -139,6 +140,7 @@ export async function buildApp(options: AppOptions): Promise<FastifyInstance> {
   app.addHook('onSend', async (_request, reply) => {
     if (!reply.hasHeader('content-security-policy')) reply.header('content-security-policy', PAGE_POLICY);
   });
+  refuseWithdrawnFiles(app, context);
   addSignInRoutes(app, config, access, options.house?.name ?? null);
   if (options.house) addHouseRoutes(app, access, options.house);
   addAccountRoutes(app, access);

@@ -11,6 +11,7 @@ const STATUS: Readonly<Record<ProblemKind, number>> = {
   unauthorised: 401,
   forbidden: 403,
   missing: 404,
+  gone: 410,
   conflict: 409,
   stale: 412,
   'too-large': 413,

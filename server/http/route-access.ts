@@ -133,8 +133,9 @@ const EDITOR = [
   'DELETE /api/jobs/:id',
 ];
 
-/** A finish that is deleted takes the decisions on it along. */
+/** A finish that is deleted takes the decisions on it along. A withdrawn delivery is missing in every shop that uses it. */
 const APPROVER = [
+  'POST /api/products/:product/deliveries/:delivery/withdraw',
   'POST /api/finishes/:finish/approvals',
   'POST /api/products/:product/variants/:variant/approvals',
   'DELETE /api/finishes/:finish',

@@ -54,6 +54,9 @@ export async function sendParts(
   return reply.send(stream);
 }
 
+/** How long a cache may send the current delivery without asking, so that a new one, or a withdrawal, arrives in a minute. */
+const CURRENT_S = 60;
+
 /**
  * Says who may keep an answer: any cache what `DYEWORKS_PUBLIC` opens, else only the caller's own, which asks again each time.
  * So what a browser keeps is not shown after its person signs out (RFC 9111 §5.2.2).
@@ -64,7 +67,9 @@ export function allowCaching(
   reply: FastifyReply,
   time: 'forever' | 'until-changed' = 'until-changed',
 ) {
+  const isCurrent = (request.params as { readonly delivery?: string } | undefined)?.delivery === 'current';
   if (!request.open) reply.header('cache-control', 'private, no-cache').header('vary', 'authorization, cookie');
+  else if (isCurrent) reply.header('cache-control', `public, max-age=${CURRENT_S}`);
   else reply.header('cache-control', time === 'forever' ? 'public, max-age=31536000, immutable' : 'public, no-cache');
 }
 

@@ -29,8 +29,22 @@ export interface FileSizes {
   readonly images: number;
 }
 
+/** A delivery that no longer counts. It is never deleted, but its files are not sent any more. */
+export interface Withdrawal {
+  readonly at: string;
+  readonly reason: string;
+  /** Null where the caller did not say. */
+  readonly person: string | null;
+}
+
+/** What is said of a delivery beside its manifest. */
+export interface DeliveryRecord {
+  readonly note?: string;
+  readonly withdrawn?: Withdrawal;
+}
+
 /** The contents and sources of a delivery: enough to write the same bytes again, and to find later changes. */
-export interface DeliveryManifest {
+export interface DeliveryManifest extends DeliveryRecord {
   readonly format: 'dyeworks-manifest/1';
   /** Name and version of the program that wrote it. */
   readonly program: string;
@@ -85,7 +99,7 @@ export interface DeliveryManifest {
 export const COLOUR_CAUTION =
   'Colours on screens and in renderings are indicative. Approve a finish against a physical sample under the stated light.';
 
-export interface DeliverySummary {
+export interface DeliverySummary extends DeliveryRecord {
   readonly delivery: number;
   readonly sha256: string;
   readonly bytes: number;

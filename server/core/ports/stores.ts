@@ -1,5 +1,5 @@
 import type { Approval, Subject } from '../approval/approval.ts';
-import type { DeliveryFile, DeliveryManifest, DeliverySummary } from '../delivery/delivery.ts';
+import type { DeliveryFile, DeliveryManifest, DeliverySummary, Withdrawal } from '../delivery/delivery.ts';
 import type { Article, Finish, StoredFinish } from '../finish/finish.ts';
 import type { ImageEncoding, ImageMimeType, MapFacts } from '../finish/map-image.ts';
 import type { Change, History, Stamp } from '../history/history.ts';
@@ -152,6 +152,10 @@ export interface Stores {
 
   listDeliveries(product: string): Promise<DeliverySummary[]>;
   getDelivery(product: string, delivery: number): Promise<DeliveryManifest | null>;
+  /** The newest delivery that is not withdrawn, or the one with a number, without its manifest. */
+  getDeliverySummary(product: string, delivery: number | 'current'): Promise<DeliverySummary | null>;
+  /** Stores the withdrawal that `decide` makes from the delivery. Throws Problem `unknown-delivery`. */
+  withdrawDelivery(product: string, delivery: number, decide: (known: DeliverySummary) => Withdrawal): Promise<void>;
   /** Deliveries whose manifest lists the finish. */
   listDeliveriesWith(finish: string): Promise<{ readonly product: string; readonly delivery: number }[]>;
   /** Codes of all variants ever delivered for a product. */

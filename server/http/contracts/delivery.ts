@@ -21,8 +21,26 @@ import {
   Url,
 } from './schema-parts.ts';
 
+/** What is said of a delivery beside its manifest. */
+const recordFields = {
+  note: Type.Optional(Type.String()),
+  withdrawn: Type.Optional(
+    Type.Object(
+      {
+        at: Time,
+        reason: Type.String(),
+        person: nullable(Type.String(), 'Who withdrew it; null if the caller did not say'),
+      },
+      { ...strict, description: 'The delivery no longer counts, and its files answer 410' },
+    ),
+  ),
+};
+
 export const DeliveryBody = Type.Object(
   {
+    note: Type.Optional(
+      Type.String({ maxLength: 2000, description: 'Shown with the delivery. A delivery that stands keeps its own' }),
+    ),
     names: Type.Optional(
       Type.Enum(['name', 'code'], {
         description: 'Names of the variants in the file: their names (default), or their codes',
@@ -42,6 +60,14 @@ export const DeliveryBody = Type.Object(
   strict,
 );
 export type DeliveryBody = Static<typeof DeliveryBody>;
+
+export const WithdrawBody = Type.Object(
+  {
+    reason: Type.String({ maxLength: 1000, description: 'Everyone who asks for a file of the delivery gets it' }),
+  },
+  strict,
+);
+export type WithdrawBody = Static<typeof WithdrawBody>;
 
 export const SubsetQuery = Type.Object(
   {
@@ -97,6 +123,7 @@ export const DeliveryAnswer = Type.Object(
         description: 'In the answer to a new delivery. True: nothing changed, and the last delivery stands',
       }),
     ),
+    ...recordFields,
     ...urls,
     files: Type.Array(DeliveryFile, {
       description: 'The files of the delivery. Each variant also has an address of its own: `…/variants/{variant}.glb`',
@@ -111,7 +138,15 @@ export const DeliveryListAnswer = Type.Object(
     next: Next,
     deliveries: Type.Array(
       Type.Object(
-        { delivery: Delivery, sha256: Digest, bytes: Count, variants: Count, createdAt: Time, ...urls },
+        {
+          delivery: Delivery,
+          sha256: Digest,
+          bytes: Count,
+          variants: Count,
+          createdAt: Time,
+          ...recordFields,
+          ...urls,
+        },
         strict,
       ),
       { description: 'Newest first' },
@@ -189,6 +224,7 @@ export const ManifestAnswer = Type.Object(
     productName: Type.String(),
     delivery: Delivery,
     createdAt: Time,
+    ...recordFields,
     file: Type.Object({ sha256: Digest, bytes: Count, mediaType: Type.Literal('model/gltf-binary') }, strict),
     model: Type.Object({ revision: Type.Integer({ minimum: 1 }), sha256: Digest, bytes: Count }, strict),
     names: Type.Enum(['name', 'code']),

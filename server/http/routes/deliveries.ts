@@ -6,6 +6,7 @@ import { deliveryPath, listDeliveryFiles } from '../../actions/delivery-files.ts
 import { splitByGroup } from '../../actions/delivery-forms.ts';
 import { getProduct } from '../../actions/load-product.ts';
 import { weigh } from '../../actions/weigh-delivery.ts';
+import { withdrawDelivery } from '../../actions/withdraw-delivery.ts';
 import { SLICE } from '../../core/slices.ts';
 import {
   ChangesAnswer,
@@ -15,10 +16,13 @@ import {
   DeliveryListAnswer,
   ManifestAnswer,
   PendingQuery,
+  WithdrawBody,
 } from '../contracts/delivery.ts';
 import { WeightAnswer } from '../contracts/delivery-weight.ts';
+import { AuthorHeaders } from '../contracts/finish-history.ts';
 import { NumberedQuery, ref } from '../contracts/schema-parts.ts';
 import { pageNumbered } from '../page-numbered.ts';
+import { readAuthor } from '../request-parsing.ts';
 import { created, json, ok } from '../responses.ts';
 import { sendList } from '../send-list.ts';
 
@@ -105,6 +109,23 @@ export function addDeliveryRoutes(app: FastifyInstance, context: Context): void 
     async ({ params }) => toAnswer(context, await getDelivery(context, params.product, params.delivery)),
   );
 
+  app.post<ByDelivery & { Body: WithdrawBody }>(
+    '/api/products/:product/deliveries/:delivery/withdraw',
+    {
+      schema: {
+        ...TAGS,
+        summary: 'Withdraw a delivery: it is kept, but its files are not sent any more',
+        body: WithdrawBody,
+        headers: AuthorHeaders,
+        response: ok(DeliveryAnswer),
+      },
+    },
+    async ({ params, body: { reason }, headers }) => {
+      const { person } = readAuthor(headers);
+      return toAnswer(context, await withdrawDelivery(context, params.product, params.delivery, { reason, person }));
+    },
+  );
+
   app.get<ByDelivery>(
     '/api/products/:product/deliveries/:delivery/manifest.json',
     {
@@ -151,6 +172,8 @@ async function toAnswer(context: Context, manifest: ManifestAnswer): Promise<Del
     bytes: manifest.file.bytes,
     variants: manifest.variants.length,
     findings: manifest.findings,
+    ...(manifest.note !== undefined && { note: manifest.note }),
+    ...(manifest.withdrawn && { withdrawn: manifest.withdrawn }),
     model,
     manifest: manifestUrl,
     files: await listFiles(context, manifest),

@@ -17,6 +17,14 @@ export const DELIVERY_PROBLEMS = {
   },
   'too-many-parts': (parts: number, most: number) =>
     `The split would make ${formatNumber(parts)} files; the limit is ${formatNumber(most)}. Split by one slot, or use one file per variant.`,
+  'no-delivery': (product: string) =>
+    `${product} has no current delivery: none was made, or all are withdrawn. Deliver it first.`,
+  'delivery-withdrawn': (delivery: number, reason: string) =>
+    `Delivery ${delivery} was withdrawn, so its files are not sent any more. The reason: ${reason} Use the current delivery instead.`,
+  'already-withdrawn': (delivery: number, { at, reason }: { readonly at: string; readonly reason: string }) =>
+    `Delivery ${delivery} was already withdrawn on ${at.slice(0, 10)}. The reason: ${reason} The first withdrawal counts, and nothing changed.`,
+  'withdrawal-needs-reason':
+    'A withdrawal needs a reason. Whoever uses the files sees it, and must know what to do. Add one.',
   'samples-unknown': (finish: string) =>
     `The definition of “${finish}” at the time of the delivery is not stored, so no sample can be made. Deliver again.`,
 } as const satisfies ProblemTexts;
