@@ -27,6 +27,8 @@ export const PROBLEMS = {
   'nothing-to-split': { kind: 'unprocessable', title: 'The delivery cannot be split this way' },
   'too-many-parts': { kind: 'unprocessable', title: 'The split has too many files' },
   'samples-unknown': { kind: 'conflict', title: 'The finishes of this delivery are no longer known' },
+  'usd-too-large': { kind: 'unprocessable', title: 'The file in USD would be too large' },
+  'usd-nothing-to-show': { kind: 'unprocessable', title: 'The delivery draws nothing' },
   'unknown-job': { kind: 'missing', title: 'No such job' },
   'unknown-file': { kind: 'missing', title: 'No such file' },
   'no-model': { kind: 'conflict', title: 'The product has no model' },

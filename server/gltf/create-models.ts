@@ -115,6 +115,7 @@ export function createModels(
       ),
     extract: (request, work) => extracts.get(request, work),
     checksum: async (path, work) => extracting.run({ kind: 'checksum', path }, [], await weigh(path, work)),
+    writeUsd: async (request, work) => writing.run({ kind: 'write-usd', request }, [], await weigh(request.path, work)),
     writeFinishGlb: (finish, readMap, work = {}) =>
       withMaps(readMap, (port) =>
         writing.run({ kind: 'write-finish', finish, port }, [port], { owner: work.product, signal: work.signal }),

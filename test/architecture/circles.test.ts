@@ -60,6 +60,7 @@ const GLTF_ROOMS: Readonly<Record<string, readonly string[]>> = {
   repair: ['document', 'geometry', 'mend', 'write'],
   variants: ['document', 'mend', 'materials', 'repair'],
   weight: ['document'],
+  usd: ['document', 'geometry', 'mend'],
   worker: [
     'document',
     'receive',
@@ -71,6 +72,7 @@ const GLTF_ROOMS: Readonly<Record<string, readonly string[]>> = {
     'repair',
     'variants',
     'weight',
+    'usd',
   ],
 };
 

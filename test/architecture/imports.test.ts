@@ -12,6 +12,7 @@ type Room =
   | 'actions'
   | 'gltf'
   | 'images'
+  | 'usd'
   | 'threads'
   | 'http'
   | 'contracts'
@@ -37,6 +38,7 @@ function roomOf(path: string): Room {
   if (path.startsWith('server/core/')) return 'core';
   if (path.startsWith('server/actions/')) return 'actions';
   if (path.startsWith('server/gltf/')) return 'gltf';
+  if (path.startsWith('server/usd/')) return 'usd';
   if (path.startsWith('server/images/')) return 'images';
   if (path.startsWith('server/http/contracts/')) return 'contracts';
   if (path.startsWith('server/threads/')) return 'threads';
@@ -86,8 +88,10 @@ const RULES: Record<Exclude<Room, 'test' | 'elsewhere'>, Rule> = {
   },
   // pixels and image files: glTF and the renderer read them alike
   images: { rooms: ['core', 'images'], packages: 'all', node: 'all' },
+  // the format alone, which knows no glTF
+  usd: { rooms: ['usd'], packages: 'none', node: 'all' },
   threads: { rooms: ['core', 'threads'], packages: /^(piscina|p-limit)$/, node: 'all' },
-  gltf: { rooms: ['core', 'images', 'threads', 'gltf'], packages: 'all', node: 'all' },
+  gltf: { rooms: ['core', 'images', 'threads', 'usd', 'gltf'], packages: 'all', node: 'all' },
   db: { rooms: ['core', 'db'], packages: 'all', node: 'all' },
   // the node side speaks to the page through the browser, and knows the types of what it says
   renderer: { rooms: ['core', 'images', 'threads', 'renderer'], types: ['page'], packages: 'all', node: 'all' },

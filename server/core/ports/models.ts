@@ -1,5 +1,6 @@
 import type { DeliveryCheck, FileSizes } from '../delivery/delivery.ts';
 import type { MappingPlan } from '../delivery/mapping-plan.ts';
+import type { UsdRequest, UsdWritten } from '../delivery/usd-form.ts';
 import type { DeliveredBytes } from '../delivery/weigh-delivery.ts';
 import type { ResolvedFinish } from '../finish/resolve-finish.ts';
 import type { SuppliedCover } from '../picture/plan-layers.ts';
@@ -198,6 +199,11 @@ export interface Models {
   writeSamples(request: SamplesRequest, work?: ModelWork): Promise<{ readonly sha256: string; readonly bytes: number }>;
   /** CRC-32 of a whole file, as zips state it; lower-case hex. */
   checksum(path: string, work?: ModelWork): Promise<string>;
+  /**
+   * Writes a delivered file, or one variant of it, as a USDZ package. The same request gives the same bytes; the target is synced.
+   * Throws Problem `usd-too-large`, `usd-nothing-to-show`.
+   */
+  writeUsd(request: UsdRequest, work?: ModelWork): Promise<UsdWritten>;
   /** Writes a GLB of a single finish: material 0, with maps at 1 m per UV unit. */
   writeFinishGlb(finish: ResolvedFinish, readMap: ReadMap, work?: ModelWork): Promise<Uint8Array>;
 }

@@ -1,6 +1,7 @@
 import type { MessagePort } from 'node:worker_threads';
 import type { DeliveryCheck } from '../../core/delivery/delivery.ts';
 import type { MappingPlan } from '../../core/delivery/mapping-plan.ts';
+import type { UsdRequest, UsdWritten } from '../../core/delivery/usd-form.ts';
 import type { DeliveredBytes } from '../../core/delivery/weigh-delivery.ts';
 import type { LevelTables } from '../../core/finish/level-map.ts';
 import type { ConvertedColour, MapFacts } from '../../core/finish/map-image.ts';
@@ -38,6 +39,7 @@ import { openModel } from '../receive/open-model.ts';
 import { repairModel } from '../repair/repair-model.ts';
 import { mapPieces } from '../survey/map-pieces.ts';
 import { surveyModel } from '../survey/survey-model.ts';
+import { writeUsd } from '../usd/write-usd.ts';
 import { checkDelivery } from '../validate/check-delivery.ts';
 import { validateModel } from '../validate/run-validator.ts';
 import { importVariants } from '../variants/import-variants.ts';
@@ -86,6 +88,8 @@ async function run(task: Task): Promise<TaskResults[keyof TaskResults]> {
       return extractVariants(task.request);
     case 'checksum':
       return checksum(task.path);
+    case 'write-usd':
+      return writeUsd(task.request);
     case 'check':
       return checkDelivery(task.path, task.sourcePath, task.plan, task.resultMaterials, task.modelBytes);
   }
@@ -160,6 +164,7 @@ export type Task =
   | { readonly kind: 'write-samples'; readonly request: Omit<SamplesRequest, 'readMap'>; readonly port: MessagePort }
   | { readonly kind: 'extract'; readonly request: ExtractRequest }
   | { readonly kind: 'checksum'; readonly path: string }
+  | { readonly kind: 'write-usd'; readonly request: UsdRequest }
   | { readonly kind: 'write-finish'; readonly finish: ResolvedFinish; readonly port: MessagePort }
   | {
       readonly kind: 'check';
@@ -183,6 +188,7 @@ export interface TaskResults {
   'combine-normals': BakedNormals;
   'remake-map': Uint8Array | null;
   write: Written;
+  'write-usd': UsdWritten;
   'write-finish': Uint8Array;
   'write-samples': { readonly sha256: string; readonly bytes: number };
   extract: PartedFile & { readonly digest: string };
