@@ -3,6 +3,7 @@ import { type FileHandle, open } from 'node:fs/promises';
 import { Problem } from '../../core/problems.ts';
 import { MODEL_PROBLEMS } from '../../core/texts/problems/model.ts';
 import { type GltfJson, MESHOPT } from './json.ts';
+import { parseSharedJson, writeSharedJson } from './shared-mappings.ts';
 
 /** The chunks of a GLB: the parsed JSON, and the place of the BIN chunk in the file. */
 export interface Container {
@@ -21,18 +22,24 @@ const JSON_LIMIT = 256 * 1024 * 1024;
 
 /**
  * Reads the header, the JSON chunk and the place of the BIN chunk (glTF 2.0 §4.4), but not the BIN chunk itself.
+ * @param parse reads the JSON chunk
  * @throws Problem `model-unreadable`, `model-truncated`, `model-version`, `model-json`
  */
-export async function readContainer(path: string): Promise<Container> {
+export async function readContainer(path: string, parse: (bytes: Buffer) => GltfJson = parseGltf): Promise<Container> {
   const file = await open(path, 'r');
   try {
-    return await readChunks(file, (await file.stat()).size);
+    return await readChunks(file, (await file.stat()).size, parse);
   } finally {
     await file.close();
   }
 }
 
-async function readChunks(file: FileHandle, fileBytes: number): Promise<Container> {
+/** The same, of a file that was delivered: equal mappings are one object, which nobody may change. */
+export function readDelivered(path: string): Promise<Container> {
+  return readContainer(path, (bytes) => parseSharedJson(bytes, parseGltf));
+}
+
+async function readChunks(file: FileHandle, fileBytes: number, parse: (bytes: Buffer) => GltfJson): Promise<Container> {
   const header = await readExactly(file, 0, 12, fileBytes);
   if (header.readUInt32LE(0) !== MAGIC) {
     throw new Problem('model-unreadable', {
@@ -81,7 +88,7 @@ async function readChunks(file: FileHandle, fileBytes: number): Promise<Containe
           received: type.toString(16),
         });
       }
-      json = { value: parseGltf(await readExactly(file, start, length, fileBytes)), bytes: length };
+      json = { value: parse(await readExactly(file, start, length, fileBytes)), bytes: length };
     } else if (chunk === 1 && type === BIN_CHUNK) {
       bin = { offset: start, length };
     }
@@ -213,7 +220,7 @@ async function readExactly(file: FileHandle, offset: number, length: number, fil
 
 /** The 12-byte header and the JSON chunk, padded with spaces, of a GLB whose BIN chunk will have `binBytes` bytes. */
 export function makeHead(json: GltfJson, binBytes: number): Buffer {
-  const text = Buffer.from(JSON.stringify(json), 'utf8');
+  const text = writeSharedJson(json);
   const jsonBytes = pad4(text.length);
   const binChunk = binBytes > 0 ? 8 + pad4(binBytes) : 0;
   const head = Buffer.alloc(12 + 8 + jsonBytes + (binBytes > 0 ? 8 : 0), 0x20);

@@ -56,13 +56,18 @@ export function filterDeclared(json: GltfJson, keep: (name: string) => boolean):
 /** Names of the extensions that objects of the document have, at any depth, without those of the document itself. */
 export function listExtensionsInUse(json: GltfJson): Set<string> {
   const names = new Set<string>();
-  // the list grows while the loop runs: extensions may be nested deeper than recursion can go
-  const found: object[] = [];
+  // the set grows while the loop runs: extensions may be nested deeper than recursion can go
+  // a set, since hundreds of primitives may share one list of mappings
+  const found = new Set<object>();
   const add = (value: unknown) => {
-    if (typeof value === 'object' && value !== null) found.push(value);
+    if (typeof value === 'object' && value !== null) found.add(value);
   };
   for (const array of [json.materials, json.textures, json.images, json.meshes, json.nodes]) add(array);
   for (const value of found) {
+    if (Array.isArray(value)) {
+      for (const child of value) add(child);
+      continue;
+    }
     for (const [key, child] of Object.entries(value)) {
       if (key === 'extensions' && typeof child === 'object' && child !== null) {
         for (const name of Object.keys(child)) names.add(name);

@@ -2,7 +2,7 @@ import { open } from 'node:fs/promises';
 import { countAdded, countErrors, type DeliveryCheck } from '../../core/delivery/delivery.ts';
 import type { MappingPlan } from '../../core/delivery/mapping-plan.ts';
 import type { ValidatorMessage } from '../../core/product/survey.ts';
-import { readContainer } from '../document/container.ts';
+import { readDelivered } from '../document/container.ts';
 import { type GltfJson, VARIANTS } from '../document/json.ts';
 import { readModel } from '../mend/read-model.ts';
 import { checkSecondParser } from './check-second-parser.ts';
@@ -20,7 +20,7 @@ export async function checkDelivery(
   resultMaterials: readonly (number | null)[],
   modelBytes: number,
 ): Promise<DeliveryCheck[]> {
-  const { json, bin } = await readContainer(path);
+  const { json, bin } = await readDelivered(path);
   const names = resultMaterials.map((index) => (index === null ? '' : (json.materials?.[index]?.name ?? '')));
   const rules = checkVariantRules(json, plan);
   const differences = await checkSecondParser(json, plan, names);
@@ -92,35 +92,43 @@ function checkVariantRules(json: GltfJson, plan: MappingPlan): string[] {
     wrong.push(`${variants.length} variants instead of ${plan.variants.length}`);
   if (plan.variants.length > 0 && !json.extensionsUsed?.includes(VARIANTS)) wrong.push('the extension is not declared');
   if (json.extensionsRequired?.includes(VARIANTS)) wrong.push('the extension is required');
-  // the primitive, counted from 1, that had each variant last: a set for each of hundreds took a second with 10,000 variants
-  const lastSeen = new Uint32Array(variants.length);
-  let primitives = 0;
+  // primitives with equal mappings share one list: each is checked once
+  const known = new Map<unknown, readonly string[]>();
   json.meshes?.forEach((mesh, m) => {
     mesh.primitives.forEach((primitive, p) => {
-      const at = `/meshes/${m}/primitives/${p}`;
-      const mappings = primitive.extensions?.[VARIANTS]?.mappings as
-        | { material: number; variants: number[] }[]
-        | undefined;
+      const mappings = primitive.extensions?.[VARIANTS]?.mappings as readonly Mapping[] | undefined;
       if (!mappings) return;
-      if (mappings.length === 0) wrong.push(`${at}: no mappings`);
-      primitives++;
-      let seen = 0;
-      for (const mapping of mappings) {
-        if (mapping.variants.length === 0) wrong.push(`${at}: a mapping without variants`);
-        if (!json.materials?.[mapping.material]) wrong.push(`${at}: material ${mapping.material} is not there`);
-        for (const variant of mapping.variants) {
-          if (!(variant in lastSeen)) wrong.push(`${at}: variant ${variant} is not there`);
-          else if (lastSeen[variant] === primitives) wrong.push(`${at}: variant ${variant} twice`);
-          else {
-            lastSeen[variant] = primitives;
-            seen++;
-          }
-        }
-      }
-      if (seen !== variants.length) wrong.push(`${at}: ${variants.length - seen} variants without a material`);
+      const at = `/meshes/${m}/primitives/${p}`;
+      let faults = known.get(mappings);
+      if (!faults) known.set(mappings, (faults = checkMappings(mappings, variants.length, json)));
+      wrong.push(...faults.map((fault) => `${at}: ${fault}`));
       if (!mappings.some((mapping) => mapping.material === primitive.material))
         wrong.push(`${at}: the default is no variant's material`);
     });
   });
+  return wrong.slice(0, 10);
+}
+
+interface Mapping {
+  readonly material: number;
+  readonly variants: readonly number[];
+}
+
+/** @returns up to ten faults of the mappings of a primitive */
+function checkMappings(mappings: readonly Mapping[], variants: number, json: GltfJson): string[] {
+  const wrong: string[] = [];
+  if (mappings.length === 0) wrong.push('no mappings');
+  const seen = new Set<number>();
+  for (const mapping of mappings) {
+    if (mapping.variants.length === 0) wrong.push('a mapping without variants');
+    if (!json.materials?.[mapping.material]) wrong.push(`material ${mapping.material} is not there`);
+    for (const variant of mapping.variants) {
+      if (!Number.isInteger(variant) || variant < 0 || variant >= variants)
+        wrong.push(`variant ${variant} is not there`);
+      else if (seen.has(variant)) wrong.push(`variant ${variant} twice`);
+      else seen.add(variant);
+    }
+  }
+  if (seen.size !== variants) wrong.push(`${variants - seen.size} variants without a material`);
   return wrong.slice(0, 10);
 }

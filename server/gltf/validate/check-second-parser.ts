@@ -70,15 +70,24 @@ function groupAlike(json: GltfJson, plan: MappingPlan, materialNames: readonly s
     return numbers.get(list)!;
   };
   const planKeys = new Map<unknown, string>();
+  // so do those of the file, if their bytes are equal
+  const digests = new Map<unknown, string>();
+  const digestOf = (mappings: unknown): string => {
+    let digest = digests.get(mappings);
+    if (digest === undefined) {
+      digest = createHash('sha256').update(JSON.stringify(mappings)).digest('hex');
+      digests.set(mappings, digest);
+    }
+    return digest;
+  };
   for (const planned of plan.primitives) {
     const planKey =
       planKeys.get(planned.mappings) ??
       JSON.stringify(planned.mappings.map(({ result, variants }) => [materialNames[result], numberOf(variants)]));
     planKeys.set(planned.mappings, planKey);
     const { material, extensions } = json.meshes![planned.mesh]!.primitives[planned.primitive]!;
-    const written = createHash('sha256')
-      .update(JSON.stringify([material, extensions?.[VARIANTS]]))
-      .digest('hex');
+    const { mappings, ...more } = extensions?.[VARIANTS] ?? {};
+    const written = JSON.stringify([material, mappings !== undefined && digestOf(mappings), more]);
     const key = `${planKey} ${materialNames[planned.base]} ${written}`;
     if (!groups.has(key)) groups.set(key, planned);
   }

@@ -98,16 +98,25 @@ export async function validateDelivery(
  */
 function shortenRepeats(json: GltfJson): GltfJson {
   const seen = new Set<string>();
+  // primitives may share a list; each is digested and shortened once
+  const known = new Map<unknown, { readonly key: string; readonly short: unknown }>();
   const shorten = (primitive: PrimitiveJson): PrimitiveJson => {
     const extension = primitive.extensions?.[VARIANTS] as { mappings?: { variants: number[] }[] } | undefined;
     if (!extension?.mappings) return primitive;
-    const key = createHash('sha256').update(JSON.stringify(extension.mappings)).digest('hex');
-    if (!seen.has(key)) {
-      seen.add(key);
+    let list = known.get(extension.mappings);
+    if (!list) {
+      const key = createHash('sha256').update(JSON.stringify(extension.mappings)).digest('hex');
+      const short = extension.mappings.map((mapping) => ({ ...mapping, variants: mapping.variants.slice(0, 1) }));
+      known.set(extension.mappings, (list = { key, short }));
+    }
+    if (!seen.has(list.key)) {
+      seen.add(list.key);
       return primitive;
     }
-    const mappings = extension.mappings.map((mapping) => ({ ...mapping, variants: mapping.variants.slice(0, 1) }));
-    return { ...primitive, extensions: { ...primitive.extensions, [VARIANTS]: { ...extension, mappings } } };
+    return {
+      ...primitive,
+      extensions: { ...primitive.extensions, [VARIANTS]: { ...extension, mappings: list.short } },
+    };
   };
   const meshes = json.meshes?.map((mesh) => ({ ...mesh, primitives: mesh.primitives.map(shorten) }));
   return meshes ? { ...json, meshes } : json;
