@@ -6,21 +6,29 @@ import {
   type DeliveryManifest,
   type FileSizes,
 } from '../core/delivery/delivery.ts';
-import { planMappings } from '../core/delivery/mapping-plan.ts';
+import { planMappingsSliced } from '../core/delivery/mapping-plan.ts';
 import { planGroups } from '../core/delivery/plan-groups.ts';
+import type { ResolvedFinish } from '../core/finish/resolve-finish.ts';
 import type { Written } from '../core/ports/models.ts';
 import { Problem } from '../core/problems.ts';
 import { type Finding, judge, makeFinding } from '../core/product/finding.ts';
 import { groupFindings } from '../core/product/group-findings.ts';
 import { listUsedFinishes, type Schedule } from '../core/schedule/schedule.ts';
+import { SLICE, type Sliced } from '../core/slices.ts';
 import { PRODUCT_PROBLEMS } from '../core/texts/problems/product.ts';
 import { listFindings } from './check-product.ts';
 import type { Context } from './context.ts';
 import { compareWithNow, getLastDelivery, holdNow } from './delivery-changes.ts';
 import { listDamagedMaps, makeMapReader } from './finish-maps.ts';
-import { inTurns } from './in-turns.ts';
+import { giveTurn, inTurns } from './in-turns.ts';
 import { loadProduct } from './load-product.ts';
-import { requireModel, requireSameProduct, requireSchedule, toRuleScope } from './loaded-product.ts';
+import {
+  type LoadedProduct,
+  requireModel,
+  requireSameProduct,
+  requireSchedule,
+  toRuleScope,
+} from './loaded-product.ts';
 import { getTurn } from './turns.ts';
 import { writeChecked } from './write-checked.ts';
 
@@ -37,6 +45,7 @@ interface DeliverOptions {
   readonly note?: string;
 }
 
+const RESOLVED_AT_ONCE = 5;
 /** When others keep delivering in the meantime, the last try stores what it wrote. */
 const MOST_TRIES = 3;
 
@@ -78,8 +87,8 @@ async function tryToDeliver(
     return { manifest: standing, unchanged: true };
   }
 
-  const plan = planMappings(model.survey, loaded.slots, schedule, names);
-  const finishes = new Map(listUsedFinishes(schedule).map((code) => [foldCode(code), loaded.finishes.resolve(code)]));
+  const plan = await inTurns(planMappingsSliced(model.survey, loaded.slots, schedule, names));
+  const finishes = await resolveUsed(loaded, schedule);
   const damaged = await listDamagedMaps(context, finishes.values());
   if (damaged.length > 0) refuse(damaged);
   const targetPath = await context.files.newTemporary();
@@ -119,18 +128,33 @@ async function tryToDeliver(
     findings: groupFindings([...findings, ...added, ...renamed]),
     caution: COLOUR_CAUTION,
   });
-  return context.stores.transaction(async (tx) => {
-    await requireSameProduct(tx, loaded);
-    const last = await getLastDelivery({ stores: tx }, loaded);
-    if (last?.file.sha256 === written.sha256) {
-      // another call may have delivered the same in the meantime
-      const stands = last.delivery === standing?.delivery ? isSame : await inTurns(isSameHolding(last, holding));
-      if (stands) return { manifest: last, unchanged: true };
-    }
-    if (last?.delivery !== standing?.delivery && !isLastTry) return null;
-    const renamed = listRenamed(last, schedule, names);
-    return { manifest: await tx.addDelivery(code, (delivery) => describe(delivery, renamed)), unchanged: false };
-  });
+  // rows are compared before the transaction, which all other calls wait for: it only looks whether the last delivery is still it
+  for (let last = standing; ; last = await getLastDelivery(context, loaded)) {
+    // another call may have delivered the same in the meantime
+    const stands =
+      last?.file.sha256 === written.sha256 &&
+      (last.delivery === standing?.delivery ? isSame : await inTurns(isSameHolding(last, holding)));
+    if (!stands && last?.delivery !== standing?.delivery && !isLastTry) return null;
+    const renamed = await inTurns(listRenamed(last, schedule, names));
+    const delivered = await context.stores.transaction(async (tx): Promise<Delivered | null> => {
+      await requireSameProduct(tx, loaded);
+      const now = await tx.getDeliverySummary(loaded.product.code, 'current');
+      if (now?.delivery !== last?.delivery) return null;
+      if (last && stands) return { manifest: last, unchanged: true };
+      return { manifest: await tx.addDelivery(code, (delivery) => describe(delivery, renamed)), unchanged: false };
+    });
+    if (delivered) return delivered;
+  }
+}
+
+/** The finishes of a schedule, by folded code. To resolve one takes up to a millisecond, so others have turns in between. */
+async function resolveUsed({ finishes }: LoadedProduct, schedule: Schedule): Promise<Map<string, ResolvedFinish>> {
+  const resolved = new Map<string, ResolvedFinish>();
+  for (const code of listUsedFinishes(schedule)) {
+    if (resolved.size % RESOLVED_AT_ONCE === RESOLVED_AT_ONCE - 1) await giveTurn();
+    resolved.set(foldCode(code), finishes.resolve(code));
+  }
+  return resolved;
 }
 
 function refuse(findings: readonly Finding[]): never {
@@ -147,13 +171,23 @@ function listSizes(written: Written): FileSizes {
 }
 
 /** Shops select variants by name. A name that changed since the last delivery breaks such a shop. */
-function listRenamed(before: DeliveryManifest | null, schedule: Schedule, names: 'name' | 'code'): Finding[] {
+export function* listRenamed(
+  before: Pick<DeliveryManifest, 'names' | 'variants' | 'delivery'> | null,
+  schedule: Pick<Schedule, 'variants'>,
+  names: 'name' | 'code',
+): Sliced<Finding[]> {
   if (names === 'code' || before?.names !== 'name') return [];
-  const earlier = new Map(before.variants.map((variant) => [foldCode(variant.code), variant.name]));
-  const renamed = schedule.variants.flatMap((variant) => {
+  const earlier = new Map<string, string>();
+  for (const [at, variant] of before.variants.entries()) {
+    if (at % SLICE === SLICE - 1) yield;
+    earlier.set(foldCode(variant.code), variant.name);
+  }
+  const renamed: { code: string; was: string; is: string }[] = [];
+  for (const [at, variant] of schedule.variants.entries()) {
+    if (at % SLICE === SLICE - 1) yield;
     const was = earlier.get(foldCode(variant.code));
-    return was !== undefined && was !== variant.name ? [{ code: variant.code, was, is: variant.name }] : [];
-  });
+    if (was !== undefined && was !== variant.name) renamed.push({ code: variant.code, was, is: variant.name });
+  }
   if (renamed.length === 0) return [];
   return [
     makeFinding(

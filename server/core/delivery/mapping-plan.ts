@@ -2,6 +2,7 @@ import { foldCode } from '../codes.ts';
 import type { Slot } from '../product/slot.ts';
 import type { MeshScale, NeutralDetail, Survey, SurveyedPrimitive, UvBounds, UvFrame } from '../product/survey.ts';
 import { choiceOf, type Schedule } from '../schedule/schedule.ts';
+import { finish, SLICE, type Sliced } from '../slices.ts';
 import { findDetail, findWear, hasTangentSpace, makeSlotPrimitiveLister, type Wear } from './kept-maps.ts';
 
 /**
@@ -58,12 +59,17 @@ export interface MappingPlan {
  * mappings of a primitive, no empty mapping, and the default variant's material on the primitive itself. Fixed slots
  * and primitives without a slot stay unchanged.
  */
-export function planMappings(
+export function planMappings(...given: Parameters<typeof planMappingsSliced>): MappingPlan {
+  return finish(planMappingsSliced(...given));
+}
+
+/** The same in slices. */
+export function* planMappingsSliced(
   survey: Survey,
   slots: readonly Slot[],
   schedule: Schedule,
   names: 'name' | 'code' = 'name',
-): MappingPlan {
+): Sliced<MappingPlan> {
   const listSlotPrimitives = makeSlotPrimitiveLister(survey);
   const defaultRow = schedule.variants.findIndex((variant) => foldCode(variant.code) === foldCode(schedule.default));
   const results: PlannedResult[] = [];
@@ -71,7 +77,7 @@ export function planMappings(
 
   for (const slot of slots) {
     if (slot.fixed) continue;
-    const rows = groupRows(schedule, slot.slot);
+    const rows = yield* groupRows(schedule, slot.slot);
     const planned = new Map<string, Omit<PlannedPrimitive, 'mesh' | 'primitive'>>();
     for (const { mesh, primitive, fact, key } of listSlotPrimitives(slot)) {
       let plan = planned.get(key);
@@ -86,14 +92,16 @@ export function planMappings(
 }
 
 /** Rows of the schedule by their finish in a slot; `null` for an empty cell. */
-function groupRows(schedule: Schedule, slot: string): Map<string | null, number[]> {
+function* groupRows(schedule: Schedule, slot: string): Sliced<Map<string | null, number[]>> {
   const rows = new Map<string | null, number[]>();
-  schedule.variants.forEach((variant, row) => {
-    const finish = choiceOf(variant.choices, slot) ?? null;
-    const group = rows.get(finish);
+  for (const [row, variant] of schedule.variants.entries()) {
+    if (row % SLICE === SLICE - 1) yield;
+    const chosen = choiceOf(variant.choices, slot) ?? null;
+    const group = rows.get(chosen);
     if (group) group.push(row);
-    else rows.set(finish, [row]);
-  });
+    else rows.set(chosen, [row]);
+  }
+  yield;
   return rows;
 }
 

@@ -1,10 +1,12 @@
 import { expect, it } from 'vitest';
+import { listRenamed } from '../../../server/actions/deliver.ts';
+import { planMappingsSliced } from '../../../server/core/delivery/mapping-plan.ts';
 import { listMisnamed } from '../../../server/core/schedule/check-variants.ts';
 import { packRowsSliced } from '../../../server/core/schedule/packed-rows.ts';
 import { applyTemplate } from '../../../server/core/schedule/row-template.ts';
 import { checkScheduleSliced } from '../../../server/core/schedule/schedule.ts';
 import { SLICE, type Sliced } from '../../../server/core/slices.ts';
-import { makeSlot } from '../../support/make-survey.ts';
+import { makeSlot, makeSurvey } from '../../support/make-survey.ts';
 
 const ROWS = 20_000;
 const long = {
@@ -23,6 +25,14 @@ it.each([
   ['the check of a schedule', () => checkScheduleSliced(long, [makeSlot('seat')], finishes)],
   ['packing its rows', () => packRowsSliced(long)],
   ['renaming its rows', () => applyTemplate(long, ['seat'], finishes, { name: '{seat}' }, new Set(['v1']))],
+  [
+    'planning a delivery',
+    () => planMappingsSliced(makeSurvey(['seat'], [[{ material: 0 }]]), [makeSlot('seat')], long),
+  ],
+  [
+    'looking for names that a delivery changes',
+    () => listRenamed({ ...long, names: 'name', delivery: 1 }, long, 'name'),
+  ],
   ['looking for wrong names', () => listMisnamed(long, [makeSlot('seat')], finishes, [])],
 ])('%s pauses at least once in every five hundred rows', (_, begin) => {
   expect(SLICE).toBeLessThanOrEqual(500);
