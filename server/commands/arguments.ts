@@ -47,6 +47,14 @@ export function readChoice<T extends string>(
   throw new ConfigError(CALL_TEXTS.wrongChoice(name, choices, value));
 }
 
+/** A list with commas between; empty when the call does not have the option. */
+export function readList(value: string | boolean | undefined): string[] {
+  return String(value ?? '')
+    .split(',')
+    .map((part) => part.trim())
+    .filter(Boolean);
+}
+
 /** Options that describe the product of a model. */
 export const PRODUCT_OPTIONS = {
   class: { type: 'string' },

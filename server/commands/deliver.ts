@@ -1,12 +1,21 @@
-import { copyFile } from 'node:fs/promises';
-import { resolve } from 'node:path';
+import { createWriteStream } from 'node:fs';
+import { copyFile, mkdir } from 'node:fs/promises';
+import { dirname, join, resolve } from 'node:path';
+import { pipeline } from 'node:stream/promises';
+import { planBundle } from '../actions/bundle-delivery.ts';
 import { listFindings } from '../actions/check-product.ts';
+import type { Context } from '../actions/context.ts';
 import { deliver } from '../actions/deliver.ts';
+import { splitByGroup } from '../actions/delivery-forms.ts';
 import { loadProduct } from '../actions/load-product.ts';
+import { findSamples } from '../actions/make-samples.ts';
+import type { DeliveryManifest } from '../core/delivery/delivery.ts';
 import { judge } from '../core/product/finding.ts';
 import { groupFindings } from '../core/product/group-findings.ts';
-import { readArguments, readChoice } from './arguments.ts';
-import { printJson } from './output.ts';
+import { listBundle } from '../http/list-bundle.ts';
+import { writeStoredZip } from '../http/stored-zip.ts';
+import { readArguments, readChoice, readList } from './arguments.ts';
+import { createProgress, printJson } from './output.ts';
 import { replaceFile } from './replace-file.ts';
 import { formatFindings, INPUTS, RESULT_TEXTS } from './texts.ts';
 import { type Surroundings, WORK_OPTIONS, workOnProduct } from './workshop.ts';
@@ -15,12 +24,19 @@ const OPTIONS = {
   ...WORK_OPTIONS,
   output: { type: 'string', short: 'o', required: true },
   names: { type: 'string' },
+  forms: { type: 'string' },
+  'split-by': { type: 'string' },
 } as const;
 
-/** `dyeworks deliver model.glb --finishes … --schedule … -o out.glb`: 0 when written, 1 when findings block. */
+/**
+ * `dyeworks deliver model.glb --finishes … --schedule … -o out.glb`: 0 when written, 1 when findings block. With `--forms` or
+ * `--split-by` the output is a zip or a folder, in the layout of the service's bundles.
+ */
 export async function deliverCommand(args: readonly string[], surroundings: Surroundings): Promise<number> {
   const { files, options } = readArguments(args, [INPUTS.model], OPTIONS);
   const names = readChoice('names', options.names, ['name', 'code']) ?? 'name';
+  const splitBy = readChoice('split-by', options['split-by'], ['article', 'grade']);
+  const forms = options.forms === undefined ? (splitBy ? ['model', 'parts'] : null) : readList(options.forms);
   const targetPath = resolve(String(options.output));
   return workOnProduct(files[0]!, options, surroundings, async (context, code) => {
     const findings = await listFindings(context, await loadProduct(context, code));
@@ -31,9 +47,11 @@ export async function deliverCommand(args: readonly string[], surroundings: Surr
     }
     const { manifest } = await deliver(context, code, { names });
     const { sha256, bytes } = manifest.file;
-    await replaceFile(targetPath, (partPath) => copyFile(context.files.getPath(sha256), partPath));
+    if (splitBy) await splitByGroup(context, manifest, { splitBy });
+    const written = forms ? await writeForms(context, manifest, forms, targetPath) : null;
+    if (!forms) await replaceFile(targetPath, (partPath) => copyFile(context.files.getPath(sha256), partPath));
     if (options.json) {
-      printJson({ path: targetPath, ...manifest });
+      printJson({ path: targetPath, ...(written && { written }), ...manifest });
       return 0;
     }
     for (const line of formatFindings(manifest.findings)) console.log(line);
@@ -41,4 +59,44 @@ export async function deliverCommand(args: readonly string[], surroundings: Surr
     console.log(RESULT_TEXTS.delivered(targetPath, manifest.variants.length, bytes, sha256));
     return 0;
   });
+}
+
+/**
+ * Writes the asked forms of a delivery into a zip, or into a folder where the path does not end with `.zip`.
+ * @returns their paths in it
+ * @throws Problem `unknown-form`
+ */
+async function writeForms(
+  context: Context,
+  manifest: DeliveryManifest,
+  forms: readonly string[],
+  targetPath: string,
+): Promise<readonly string[]> {
+  if (forms.includes('samples')) await findSamples(context, manifest);
+  const sources = await planBundle(context, manifest, forms);
+  const names: string[] = [];
+  const progress = createProgress(sources.length);
+  const entries = (async function* () {
+    for await (const entry of listBundle(
+      context.models,
+      manifest,
+      sources,
+      context.files.getPath(manifest.file.sha256),
+    )) {
+      yield entry;
+      names.push(entry.name);
+      progress.step();
+    }
+  })();
+  if (/\.zip$/i.test(targetPath)) {
+    await replaceFile(targetPath, (partPath) => pipeline(writeStoredZip(entries), createWriteStream(partPath)));
+  } else {
+    for await (const entry of entries) {
+      const path = join(targetPath, ...entry.name.split('/'));
+      await mkdir(dirname(path), { recursive: true });
+      await replaceFile(path, (partPath) => pipeline(entry.open(), createWriteStream(partPath)));
+    }
+  }
+  progress.end();
+  return names;
 }

@@ -11,7 +11,7 @@ import { listCatalogue } from '../actions/zip-files.ts';
 import { ConfigError } from '../config.ts';
 import { IMAGE_FORMATS, PICTURE_SIZE_PX, SWATCH_KINDS, VIEWS } from '../core/picture/picture.ts';
 import { writeZip } from '../http/send-bytes.ts';
-import { readArguments, readChoice } from './arguments.ts';
+import { readArguments, readChoice, readList } from './arguments.ts';
 import { createProgress, printJson, writeOutput } from './output.ts';
 import { storeFinishes } from './read-finishes.ts';
 import { replaceFile } from './replace-file.ts';
@@ -66,12 +66,12 @@ export async function picturesCommand(args: readonly string[], surroundings: Sur
   const format = readChoice('format', options.format, IMAGE_FORMATS) ?? 'png';
   const ground = readChoice('background', options.background, ['white', 'transparent']) ?? 'white';
   const sizePx = readSize(options.size, PICTURE_SIZE_PX.default, PICTURE_SIZE_PX.max);
-  const views = split(options.views).map((view) => readChoice('views', view, VIEWS)!);
+  const views = readList(options.views).map((view) => readChoice('views', view, VIEWS)!);
   if (views.length === 0) views.push('three-quarter');
   const folder = String(options.output);
   return workOnProduct(files[0]!, options, surroundings, async (context, code) => {
     const loaded = await loadProduct(context, code);
-    const asked = split(options.variants).map((variant) => requireVariant(loaded, variant));
+    const asked = readList(options.variants).map((variant) => requireVariant(loaded, variant));
     const variants = asked.length > 0 ? asked : requireSchedule(loaded).variants;
     await mkdir(folder, { recursive: true });
     const progress = createProgress(variants.length * views.length);
@@ -120,14 +120,6 @@ export async function catalogueCommand(args: readonly string[], surroundings: Su
     else console.log(RESULT_TEXTS.catalogue(names.length, path));
     return 0;
   });
-}
-
-/** A list with commas between. */
-function split(value: string | boolean | undefined): string[] {
-  return String(value ?? '')
-    .split(',')
-    .map((part) => part.trim())
-    .filter(Boolean);
 }
 
 function readSize(value: string | boolean | undefined, usual: number, most: number): number {

@@ -16,6 +16,8 @@ export const USAGE = `Usage:
       --repairs steps.json makes the repairs in a file. --preparation steps.json also leaves out those that do not fit.
   dyeworks deliver model.glb JOB -o out.glb [--names name|code]
       Write one GLB with every variant.
+  dyeworks deliver model.glb JOB -o folder|bundle.zip --forms model,variants,samples,parts [--split-by article|grade]
+      Write several forms of one delivery, with its manifest.
   dyeworks pictures model.glb JOB -o folder [--views front,three-quarter] [--variants A,B] [--size 512]
                     [--format png|webp|jpg] [--background white|transparent]
       Make a picture of every variant.

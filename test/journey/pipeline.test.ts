@@ -23,7 +23,7 @@ const path = (name: string) => join(folder, name);
 
 const VARIANTS = [
   { code: 'V1', name: 'Tarn on oak', shell: 'TARN.3', trim: 'OAK-1' },
-  { code: 'V2', name: 'Coal on brass', shell: 'COAL_4', trim: 'brass-5' },
+  { code: 'V2', name: 'Coal on tarn', shell: 'COAL_4', trim: 'TARN.3' },
 ];
 const PREPARATION = { steps: [{ repair: 'scale', factor: 2 }] };
 
@@ -110,6 +110,26 @@ describe('the job without a server', () => {
       file: { sha256: body.sha256, bytes: body.bytes },
     });
     expect(sha256(await readFile(path('out.glb')))).toBe(body.sha256);
+  });
+
+  it('writes every form as the service bundles them, into a folder or a zip', async () => {
+    const job = [...JOB, '--preparation', 'preparation.json', '--split-by', 'grade'];
+    const forms = 'model,variants,samples,parts';
+    const { written } = await run('deliver', 'model.glb', ...job, '--forms', forms, '-o', 'bundle.zip');
+    await run('deliver', 'model.glb', ...job, '--forms', forms, '-o', 'bundle');
+    const split = await service.call('POST', '/api/products/TOUCH/deliveries', { splitBy: 'grade' });
+    expect(split.status).toBe(200);
+    const answer = await fetch(`${service.url}/api/products/TOUCH/deliveries/1/bundle.zip?forms=${forms}`);
+    const served = await readZip(Buffer.from(await answer.arrayBuffer()));
+    const own = await readZip(await readFile(path('bundle.zip')));
+    expect([...own.keys()]).toEqual(written);
+    expect([...own.keys()]).toEqual([...served.keys()]);
+    for (const [name, bytes] of own) {
+      // a manifest has its time of creation
+      if (name.endsWith('manifest.json')) continue;
+      expect(sha256(bytes), name).toBe(sha256(served.get(name)!));
+      expect(sha256(await readFile(join(path('bundle'), name))), name).toBe(sha256(bytes));
+    }
   });
 
   it('makes a preparation as the service does', async () => {
