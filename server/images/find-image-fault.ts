@@ -151,6 +151,32 @@ export async function findKtx2Fault(bytes: Uint8Array): Promise<string | null> {
   }
 }
 
+/** Red, green, blue and alpha, 8 bits each. */
+const RGBA = 13;
+
+/**
+ * The pixels of the first level of a KTX2 texture, by the transcoder that viewers use.
+ * @throws Error if it cannot be decoded
+ */
+export async function decodeKtx2(
+  bytes: Uint8Array,
+): Promise<{ readonly data: Buffer; readonly widthPx: number; readonly heightPx: number; readonly channels: 4 }> {
+  transcoder ??= loadTranscoder();
+  const { KTX2File } = await transcoder;
+  const file = new KTX2File(new Uint8Array(bytes.buffer, bytes.byteOffset, bytes.byteLength));
+  try {
+    if (!file.isValid() || !file.startTranscoding()) throw new Error('not a KTX2 texture that viewers decode');
+    const data = Buffer.alloc(file.getImageTranscodedSizeInBytes(0, 0, 0, RGBA));
+    // the transcoder wants a Uint8Array and not a Buffer
+    const to = new Uint8Array(data.buffer, data.byteOffset, data.length);
+    if (!file.transcodeImage(to, 0, 0, 0, RGBA, 0, -1, -1)) throw new Error('a level cannot be decoded');
+    return { data, widthPx: file.getWidth(), heightPx: file.getHeight(), channels: 4 };
+  } finally {
+    file.close();
+    file.delete();
+  }
+}
+
 function transcode({ KTX2File }: Transcoder, bytes: Uint8Array, vkFormat: number): string | null {
   // the transcoder copies its argument with the same constructor, which must be Uint8Array and not Buffer
   const file = new KTX2File(new Uint8Array(bytes.buffer, bytes.byteOffset, bytes.byteLength));

@@ -60,6 +60,7 @@ const GLTF_ROOMS: Readonly<Record<string, readonly string[]>> = {
   repair: ['document', 'geometry', 'mend', 'write'],
   variants: ['document', 'mend', 'materials', 'repair'],
   weight: ['document'],
+  compress: ['document', 'repair', 'write'],
   usd: ['document', 'geometry', 'mend'],
   worker: [
     'document',
@@ -72,6 +73,7 @@ const GLTF_ROOMS: Readonly<Record<string, readonly string[]>> = {
     'repair',
     'variants',
     'weight',
+    'compress',
     'usd',
   ],
 };

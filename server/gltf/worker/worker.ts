@@ -1,4 +1,5 @@
 import type { MessagePort } from 'node:worker_threads';
+import type { CompressedForm } from '../../core/delivery/compressed-form.ts';
 import type { DeliveryCheck } from '../../core/delivery/delivery.ts';
 import type { MappingPlan } from '../../core/delivery/mapping-plan.ts';
 import type { UsdRequest, UsdWritten } from '../../core/delivery/usd-form.ts';
@@ -29,6 +30,7 @@ import { type ImageFileFacts, measureImageFile, measureStoredFile } from '../../
 import { levelImage, type Remake, remakeMap } from '../../images/remake-map.ts';
 import { useCallbacks } from '../../threads/callbacks.ts';
 import { serveTasks } from '../../threads/serve-tasks.ts';
+import { type Compressed, compressModel } from '../compress/compress-model.ts';
 import { readWholeFile } from '../document/container.ts';
 import { checksum, extractVariants } from '../extract/extract-variants.ts';
 import { writeSamples } from '../extract/write-samples.ts';
@@ -60,6 +62,8 @@ async function run(task: Task): Promise<TaskResults[keyof TaskResults]> {
       return repairModel(task.request).catch(blameModel);
     case 'read-variants':
       return importVariants(task.request).catch(blameModel);
+    case 'compress':
+      return compressModel(task.sourcePath, task.targetPath, task.form);
     case 'weigh':
       return readDeliveredBytes(task.path);
     case 'measure-file':
@@ -153,6 +157,12 @@ export type Task =
   | { readonly kind: 'map-pieces'; readonly path: string; readonly sha256: string }
   | { readonly kind: 'repair'; readonly request: RepairRequest }
   | { readonly kind: 'read-variants'; readonly request: ReadVariantsRequest }
+  | {
+      readonly kind: 'compress';
+      readonly sourcePath: string;
+      readonly targetPath: string;
+      readonly form: CompressedForm;
+    }
   | { readonly kind: 'weigh'; readonly path: string }
   | { readonly kind: 'measure-file'; readonly bytes: Uint8Array }
   | { readonly kind: 'measure-map'; readonly bytes: Uint8Array }
@@ -180,6 +190,7 @@ export interface TaskResults {
   'map-pieces': Uint8Array;
   repair: Repaired;
   'read-variants': ModelVariants;
+  compress: Compressed;
   weigh: DeliveredBytes;
   'measure-file': ImageFileFacts;
   'measure-map': MapFacts | null;

@@ -195,7 +195,7 @@ function isBetterThanAsked(bytes: Uint8Array, mimeType: string, lossless: boolea
   return (readJpegQuality(bytes) ?? 0) > quality;
 }
 
-function isOpaque({ data, channels }: Pixels): boolean {
+export function isOpaque({ data, channels }: Pixels): boolean {
   if (channels === 3) return true;
   for (let i = 3; i < data.length; i += 4) if (data[i] !== 255) return false;
   return true;
@@ -239,7 +239,7 @@ function encode(
 }
 
 /** How materials use an image. */
-interface ImageUse {
+export interface ImageUse {
   /** As directions: a normal map, or that of a clearcoat. */
   readonly normal: boolean;
   /** As sRGB colour. */
@@ -256,7 +256,7 @@ const NORMAL_TEXTURE = /normalTexture$/i;
 const COVERAGE_TEXTURE = /(baseColor|diffuse)Texture$/;
 
 /** How the materials use each image, by index. */
-function listImageUses(json: GltfJson): Map<number, ImageUse> {
+export function listImageUses(json: GltfJson): Map<number, ImageUse> {
   const uses = new Map<number, ImageUse>();
   for (const material of json.materials ?? []) {
     for (const { use, info } of listTextureUses(material)) {
