@@ -23,6 +23,17 @@ export function formatSignedLength(mm: number, units: Units): string {
   return mm < 0 && roundLength(-mm, units) !== 0 ? `−${text}` : text;
 }
 
+/** Letters of scripts that run from right to left. */
+const RIGHT_TO_LEFT = /[\u0590-\u08ff\ufb1d-\ufdff\ufe70-\ufeff]/;
+
+/** A name that keeps its own direction, and leaves that of the text around it alone (isolates of UAX #9). */
+export function isolate(name: string): string {
+  return RIGHT_TO_LEFT.test(name) ? `\u2068${name}\u2069` : name;
+}
+
+/** `a, b, c`, in this order in every script. */
+export const listNames = (names: readonly string[]): string => names.map(isolate).join(', ');
+
 export interface Size {
   readonly widthMm: number;
   readonly depthMm: number;

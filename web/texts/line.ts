@@ -1,4 +1,5 @@
 import { count, formatNumber } from '../../server/core/texts/format-text.ts';
+import { isolate } from '../format.ts';
 
 /** Texts of the page of a line. */
 export const lineTexts = {
@@ -76,7 +77,7 @@ export const lineTexts = {
     lastOrder: 'Last order date',
     replacement: 'Replacement',
     replacementOf: (name: string) => `Replacement of ${name}`,
-    nameAndCode: (name: string, code: string) => `${name}, ${code}`,
+    nameAndCode: (name: string, code: string) => `${isolate(name)}, ${code}`,
     removeFromRange: 'Remove from range',
     removeNamed: (name: string) => `Remove from range: ${name}`,
     allFinishes: (article: string, n: number) =>

@@ -37,7 +37,7 @@ export function SimilarSection({ model }: { readonly model: FinishesModel }) {
   }, [open.value, limit.value, finishes]);
   const pairs = answer.value?.pairs ?? null;
   return (
-    <section class="alike">
+    <section class={open.value ? 'alike' : 'alike no-print'}>
       <div class="section-head">
         <h2>{texts.heading}</h2>
         <button

@@ -1,6 +1,7 @@
 import { useSignal } from '@preact/signals';
 import { Fragment } from 'preact';
 import { toKey } from '../../../server/core/codes.ts';
+import { listNames } from '../../format.ts';
 import { EditText, Field } from '../../parts/form.tsx';
 import { describeOptions, OptionsEditor } from '../../parts/options-editor.tsx';
 import { commonTexts } from '../../texts/common.ts';
@@ -126,5 +127,5 @@ function focusNeighbour(button: HTMLElement): void {
 /** Names of the products that have a slot at a position. */
 function listProducts(model: LineModel, position: string): string {
   const there = model.effects.effects.value.filter(({ positions }) => positions.includes(position));
-  return there.length > 0 ? there.map(({ product }) => product.name).join(', ') : texts.noProduct;
+  return there.length > 0 ? listNames(there.map(({ product }) => product.name)) : texts.noProduct;
 }

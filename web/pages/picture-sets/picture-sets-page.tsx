@@ -50,7 +50,7 @@ export function PictureSetsPage() {
               </tbody>
             </table>
           </div>
-          <div class="total">
+          <div class="total no-print">
             <button type="button" aria-expanded={model.open.value === ''} onClick={model.openNew}>
               {texts.add}
             </button>

@@ -1,6 +1,6 @@
 import { describeRule, type Rule } from '../../../../server/core/line/line.ts';
 import { capitalise } from '../../../../server/core/texts/format-text.ts';
-import { formatKey } from '../../../format.ts';
+import { formatKey, isolate } from '../../../format.ts';
 import { Field, Select } from '../../../parts/form.tsx';
 import { commonTexts } from '../../../texts/common.ts';
 import { lineTexts } from '../../../texts/line.ts';
@@ -96,7 +96,8 @@ export function RuleEditor({ model, at }: { readonly model: LineModel; readonly 
 
 /** A rule as a sentence, with a capital and a full stop. */
 export function toRuleSentence(rule: Rule, model: LineModel): string {
-  return `${capitalise(describeRule(rule, model.line.value!.positions))}.`;
+  const positions = model.line.value!.positions.map((each) => ({ ...each, label: isolate(each.label) }));
+  return `${capitalise(describeRule(rule, positions))}.`;
 }
 
 interface PlaceFieldsProps {

@@ -1,7 +1,7 @@
 import { Fragment } from 'preact';
 import { useLayoutEffect, useRef } from 'preact/hooks';
 import { formatNumber } from '../../../../server/core/texts/format-text.ts';
-import { readCount } from '../../../format.ts';
+import { listNames, readCount } from '../../../format.ts';
 import { commonTexts } from '../../../texts/common.ts';
 import { lineTexts } from '../../../texts/line.ts';
 import type { LineModel } from '../line-model.ts';
@@ -116,7 +116,7 @@ function listAffected(model: LineModel, at: number): string {
   const effects = model.effects.effects.value;
   if (effects.some(({ counted, problem }) => counted === null && problem === null)) return texts.counting;
   const bound = effects.filter(({ counted }) => counted?.effects?.binding.includes(at));
-  return bound.length > 0 ? bound.map(({ product }) => product.name).join(', ') : texts.noProduct;
+  return bound.length > 0 ? listNames(bound.map(({ product }) => product.name)) : texts.noProduct;
 }
 
 /** For each product: the number of combinations that options and rules allow, and the finishes that are in none. */

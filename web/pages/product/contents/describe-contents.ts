@@ -6,7 +6,7 @@ import type {
   SurveyedMaterial,
 } from '../../../../server/core/product/survey.ts';
 import { capitalise } from '../../../../server/core/texts/format-text.ts';
-import { formatBytes, formatSignedLength, formatSize, formatToWhole } from '../../../format.ts';
+import { formatBytes, formatSignedLength, formatSize, formatToWhole, listNames } from '../../../format.ts';
 import { commonTexts } from '../../../texts/common.ts';
 import { contentsTexts } from '../../../texts/product-contents.ts';
 import type { Units } from '../../../units.ts';
@@ -144,7 +144,7 @@ type Fact = readonly [name: string, value: string];
 export function listFacts(survey: Survey, units: Units): Fact[] {
   const { counts, size, box, gpu, extensions, transforms, hidden, variants, unused, validator } = survey;
   const { facts } = contentsTexts;
-  const list = (names: readonly string[]) => (names.length === 0 ? contentsTexts.none : names.join(', '));
+  const list = (names: readonly string[]) => (names.length === 0 ? contentsTexts.none : listNames(names));
   const measured = size && formatSize(size, units);
   return [
     [facts.size, measured ? (survey.sizeIsExact ? measured : contentsTexts.atMost(measured)) : commonTexts.notKnown],

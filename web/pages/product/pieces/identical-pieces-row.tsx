@@ -2,7 +2,7 @@ import { useSignal } from '@preact/signals';
 import { useEffect, useRef } from 'preact/hooks';
 import type { Piece, Survey } from '../../../../server/core/product/survey.ts';
 import { formatNumber } from '../../../../server/core/texts/format-text.ts';
-import { formatSize } from '../../../format.ts';
+import { formatSize, listNames } from '../../../format.ts';
 import { Chip } from '../../../parts/picture.tsx';
 import { piecesTexts as texts } from '../../../texts/product-contents.ts';
 import { units } from '../../../units.ts';
@@ -26,7 +26,7 @@ export function IdenticalPiecesRow({ group, survey, ticked, disabled, onTick }: 
   const { pieces } = group;
   const first = pieces[0]!;
   const on = pieces.filter(({ piece }) => ticked.has(piece)).length;
-  const name = group.nodes.join(', ') || texts.unnamed;
+  const name = listNames(group.nodes) || texts.unnamed;
   return (
     <>
       <tr>
@@ -74,13 +74,13 @@ export function IdenticalPiecesRow({ group, survey, ticked, disabled, onTick }: 
           <tr key={piece.piece} class="single small">
             <td>
               <PartTick
-                label={texts.tickOne(piece.nodes.join(', ') || texts.unnamed, piece.piece)}
+                label={texts.tickOne(listNames(piece.nodes) || texts.unnamed, piece.piece)}
                 checked={ticked.has(piece.piece)}
                 disabled={disabled || piece.material === null}
                 onTick={(value) => onTick([piece], value)}
               />
             </td>
-            <th scope="row">{piece.nodes.join(', ') || texts.unnamed}</th>
+            <th scope="row">{listNames(piece.nodes) || texts.unnamed}</th>
             <td class="code soft">{piece.piece}</td>
             <td>{piece.hex && <Chip hex={piece.hex} />}</td>
             <td />

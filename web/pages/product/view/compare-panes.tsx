@@ -1,5 +1,6 @@
 import type { Camera } from '../../../../renderer/page/live-view.ts';
 import { MOST_PANES } from '../../../../renderer/page/view/plan-panes.ts';
+import { isolate } from '../../../format.ts';
 import { Select } from '../../../parts/form.tsx';
 import { viewTexts as texts } from '../../../texts/product-view.ts';
 import type { Row } from '../schedule/schedule-draft.ts';
@@ -82,7 +83,7 @@ export function CompareControls({ view, rows, shown }: CompareControlsProps) {
             value=""
             options={[
               ['', texts.addVariant],
-              ...left.map(({ key, name, code }) => [String(key), `${name}, ${code}`] as const),
+              ...left.map(({ key, name, code }) => [String(key), `${isolate(name)}, ${code}`] as const),
             ]}
             onPick={(key) => {
               if (key === '') return;
