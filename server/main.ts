@@ -6,9 +6,8 @@ import { lockDataFolder } from '../db/lock-data-folder.ts';
 import { sweepRegularly } from '../db/sweep-files.ts';
 import { createPassphrases } from './access/create-passphrases.ts';
 import { type Access, GuessBook } from './actions/access.ts';
+import { doJobPart } from './actions/do-job-part.ts';
 import { loadFinishes } from './actions/load-finishes.ts';
-import { makeSetFile } from './actions/picture-set-job.ts';
-import { makeJobPicture } from './actions/pictures-job.ts';
 import { settleWithin } from './actions/settle-within.ts';
 import { steadyNow } from './actions/steady-now.ts';
 import { workFor } from './actions/turns.ts';
@@ -89,10 +88,8 @@ async function openService(config: Config, engines: Engines, lock: Lock): Promis
     async listen() {
       const address = await app.listen({ host: config.host, port: config.port });
       setImmediate(() => {
-        const doPart = (job: Job, part: number) =>
-          workFor({ rank: 'job', name: job.id }, () =>
-            job.kind === 'picture-set' ? makeSetFile(context, job, part) : makeJobPicture(context, job, part),
-          );
+        const doPart = (job: Job, part: number, signal: AbortSignal) =>
+          workFor({ rank: 'job', name: job.id }, () => doJobPart(context, job, part, signal));
         jobs.start(doPart).catch(logJobs);
         // measures colour maps that are not measured yet, so that no page has to wait for it
         loadFinishes(context).catch((error: unknown) => app.log.error({ err: error }, LOG_TEXTS.mapsNotRead));

@@ -36,8 +36,8 @@ const FOUND = Symbol('found');
 /** A part that began and neither succeeded nor failed, because the job or the service stops. */
 const LEFT = Symbol('left');
 
-/** Does one part of a job, by its number from 0. The answer `found` means that the result existed already. */
-export type DoPart = (job: Job, part: number) => Promise<unknown>;
+/** Does one part of a job, by its number from 0. The signal aborts when the job is cancelled or the service stops. The answer `found` means that the result existed already. */
+export type DoPart = (job: Job, part: number, signal: AbortSignal) => Promise<unknown>;
 
 type GivenJob = Pick<Job, 'id' | 'kind' | 'product' | 'line' | 'total' | 'request'>;
 
@@ -60,6 +60,8 @@ export class JobRunner implements Jobs {
   #running: Promise<void> | null = null;
   #stopped = false;
   #current: Job | null = null;
+  /** Ends the parts of the current job that take long. */
+  #ending = new AbortController();
 
   /**
    * @param log gets the errors of saving progress
@@ -138,6 +140,7 @@ export class JobRunner implements Jobs {
     // a job whose progress could not be saved is open, but does not run
     if (id !== this.#current?.id) return this.#save({ ...job, state: 'cancelled' });
     this.#cancelled.add(id);
+    this.#ending.abort();
     return job;
   }
 
@@ -188,6 +191,7 @@ export class JobRunner implements Jobs {
   /** Waits until the current parts end. The rest continues at the next start. */
   async stop(): Promise<void> {
     this.#stopped = true;
+    this.#ending.abort();
     await this.#running;
   }
 
@@ -196,6 +200,7 @@ export class JobRunner implements Jobs {
     const job = this.#queue.shift();
     if (!job) return;
     this.#current = job;
+    this.#ending = new AbortController();
     this.#running = this.#run(job, this.#doPart)
       .catch((error: unknown) => {
         this.#log(error);
@@ -274,10 +279,10 @@ export class JobRunner implements Jobs {
       if (job.product !== null && (job.productGone || this.#disowned.has(job.id)))
         return JOB_TEXTS.productDeleted(job.product);
       try {
-        return (await doPart(job, part)) === 'found' ? FOUND : MADE;
+        return (await doPart(job, part, this.#ending.signal)) === 'found' ? FOUND : MADE;
       } catch (error) {
         // a part that fails because the service stops is made at the next start
-        if (this.#stopped) return LEFT;
+        if (this.#stopped || (this.#cancelled.has(job.id) && isCancelled(error))) return LEFT;
         if (!isBusyNow(error)) return messageOf(explainStorageFault(error) ?? error);
         await waitWhileBusy();
         if (!this.#goesOn(job)) return LEFT;
@@ -295,6 +300,10 @@ export class JobRunner implements Jobs {
     if (job.state === 'running') this.#current = job;
     this.#events.emit(job.id, job);
   }
+}
+
+function isCancelled(error: unknown): boolean {
+  return error instanceof Problem && error.code === 'work-cancelled';
 }
 
 function messageOf(error: unknown): string {

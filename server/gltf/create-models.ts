@@ -29,6 +29,9 @@ const WRITING_FACTOR = 10;
 /** Threads that plan files of single variants. */
 const EXTRACTING = 2;
 
+/** Forms that are compressed at once: each holds a whole model in memory. */
+const COMPRESSING_THREADS = 2;
+
 /** Limits of the command line and of tests: those of a machine of its own. */
 const DEFAULT_LIMITS: ModelLimits = { threads: 3, heapMb: 4096, timeoutMs: 120_000 };
 
@@ -50,6 +53,12 @@ export function createModels(
   const surveying = openThreads(workerEntry, limits, MOST_WAITING);
   // deliveries do not wait for models that take long to read
   const writing = openThreads(workerEntry, { ...limits, timeoutMs: limits.timeoutMs * WRITING_FACTOR });
+  // compressed textures take minutes, for which no delivery waits
+  const compressing = openThreads(workerEntry, {
+    ...limits,
+    threads: Math.min(COMPRESSING_THREADS, limits.threads),
+    timeoutMs: limits.timeoutMs * WRITING_FACTOR,
+  });
   // files that are being written wait for their maps
   const mapping = openThreads(workerEntry, limits);
   // downloads wait for nothing else; few threads, since each keeps the JSON of a delivery
@@ -92,6 +101,8 @@ export function createModels(
       surveying.run({ kind: 'repair', request }, [], await weigh(request.sourcePath, work)),
     readVariants: async (request, work) =>
       surveying.run({ kind: 'read-variants', request }, [], await weigh(request.sourcePath, work)),
+    compress: async (request, work) =>
+      compressing.run({ kind: 'compress', request }, [], await weigh(request.sourcePath, work)),
     weigh: async (path, work) => surveying.run({ kind: 'weigh', path }, [], await weigh(path, work)),
     holdsMaterial,
     readCover,
@@ -121,7 +132,7 @@ export function createModels(
         writing.run({ kind: 'write-finish', finish, port }, [port], { owner: work.product, signal: work.signal }),
       ),
     close: async () => {
-      await Promise.all([surveying.close(), writing.close(), mapping.close(), extracting.close()]);
+      await Promise.all([surveying.close(), writing.close(), compressing.close(), mapping.close(), extracting.close()]);
     },
   };
 }

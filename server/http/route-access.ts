@@ -58,6 +58,7 @@ const VIEWER = [
   'GET /api/products/:product/deliveries/:delivery/model.glb',
   'GET /api/products/:product/deliveries/:delivery/variants/:variant(^.+).glb',
   'GET /api/products/:product/deliveries/:delivery/parts/:part(^.+).glb',
+  'GET /api/products/:product/deliveries/:delivery/forms/:form(^.+).glb',
   'GET /api/products/:product/deliveries/:delivery/samples.glb',
   'GET /api/products/:product/deliveries/:delivery/bundle.zip',
   'GET /api/lines/:line/approvals',

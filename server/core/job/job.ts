@@ -44,7 +44,7 @@ type JobState = (typeof JOB_STATES)[number];
 /** A long-running job, as its caller sees it. */
 export interface Job {
   readonly id: string;
-  readonly kind: 'pictures' | 'picture-set';
+  readonly kind: 'pictures' | 'picture-set' | 'delivery-forms';
   /** Null where the job is about several products: the pictures of a line. */
   readonly product: string | null;
   /**

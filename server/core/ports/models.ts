@@ -1,3 +1,4 @@
+import type { CompressedForm, FormLoss } from '../delivery/compressed-form.ts';
 import type { DeliveryCheck, FileSizes } from '../delivery/delivery.ts';
 import type { MappingPlan } from '../delivery/mapping-plan.ts';
 import type { UsdRequest, UsdWritten } from '../delivery/usd-form.ts';
@@ -155,6 +156,18 @@ export interface PartedFile {
   readonly bytes: number;
 }
 
+export interface CompressRequest {
+  readonly sourcePath: string;
+  readonly targetPath: string;
+  readonly form: CompressedForm;
+}
+
+export interface Compressed {
+  readonly sha256: string;
+  readonly bytes: number;
+  readonly loss: FormLoss;
+}
+
 /** Whose work a step is, and when nobody wants it any more. */
 export interface ModelWork {
   /** Steps of one product take turns with those of others. */
@@ -188,6 +201,8 @@ export interface Models {
    * Reads a written file back independently: with the validator, another parser, and a check of the extension's rules.
    */
   check(request: WritePaths, written: Written, work?: ModelWork): Promise<readonly DeliveryCheck[]>;
+  /** Writes a compressed form of a delivered file, reads it back, and measures what it lost. Never changes the source. */
+  compress(request: CompressRequest, work?: ModelWork): Promise<Compressed>;
   /** What the bytes of a delivered file are for. */
   weigh(path: string, work?: ModelWork): Promise<DeliveredBytes>;
   /**

@@ -1,4 +1,5 @@
-import type { CompressedForm, FormLoss, GeometryLoss } from '../../core/delivery/compressed-form.ts';
+import type { FormLoss, GeometryLoss } from '../../core/delivery/compressed-form.ts';
+import type { Compressed, CompressRequest } from '../../core/ports/models.ts';
 import { readContainer, readWholeFile } from '../document/container.ts';
 import { decodeGeometry } from '../document/decode-geometry.ts';
 import type { LoadedModel } from '../document/read-accessor.ts';
@@ -10,17 +11,11 @@ import { measureGeometry } from './measure-geometry.ts';
 import { packGeometry } from './pack-geometry.ts';
 import { ViewEdit } from './view-edit.ts';
 
-export interface Compressed {
-  readonly sha256: string;
-  readonly bytes: number;
-  readonly loss: FormLoss;
-}
-
 /**
  * Writes a compressed form of a delivered GLB, reads it back, and measures what it lost. Materials, variants, names, nodes and
  * unknown extensions stay. It holds the whole model in memory, so a service runs it in a worker.
  */
-export async function compressModel(sourcePath: string, targetPath: string, form: CompressedForm): Promise<Compressed> {
+export async function compressModel({ sourcePath, targetPath, form }: CompressRequest): Promise<Compressed> {
   const delivered = await load(sourcePath);
   const model = new ModelEdit(structuredClone(delivered.json), delivered.bin);
   const kept: FormLoss['kept'][number][] = [];

@@ -1,5 +1,4 @@
 import type { MessagePort } from 'node:worker_threads';
-import type { CompressedForm } from '../../core/delivery/compressed-form.ts';
 import type { DeliveryCheck } from '../../core/delivery/delivery.ts';
 import type { MappingPlan } from '../../core/delivery/mapping-plan.ts';
 import type { UsdRequest, UsdWritten } from '../../core/delivery/usd-form.ts';
@@ -8,6 +7,8 @@ import type { LevelTables } from '../../core/finish/level-map.ts';
 import type { ConvertedColour, MapFacts } from '../../core/finish/map-image.ts';
 import type { ResolvedFinish } from '../../core/finish/resolve-finish.ts';
 import type {
+  Compressed,
+  CompressRequest,
   ExtractRequest,
   MapFile,
   ModelMediaType,
@@ -30,7 +31,7 @@ import { type ImageFileFacts, measureImageFile, measureStoredFile } from '../../
 import { levelImage, type Remake, remakeMap } from '../../images/remake-map.ts';
 import { useCallbacks } from '../../threads/callbacks.ts';
 import { serveTasks } from '../../threads/serve-tasks.ts';
-import { type Compressed, compressModel } from '../compress/compress-model.ts';
+import { compressModel } from '../compress/compress-model.ts';
 import { readWholeFile } from '../document/container.ts';
 import { checksum, extractVariants } from '../extract/extract-variants.ts';
 import { writeSamples } from '../extract/write-samples.ts';
@@ -63,7 +64,7 @@ async function run(task: Task): Promise<TaskResults[keyof TaskResults]> {
     case 'read-variants':
       return importVariants(task.request).catch(blameModel);
     case 'compress':
-      return compressModel(task.sourcePath, task.targetPath, task.form);
+      return compressModel(task.request);
     case 'weigh':
       return readDeliveredBytes(task.path);
     case 'measure-file':
@@ -157,12 +158,7 @@ export type Task =
   | { readonly kind: 'map-pieces'; readonly path: string; readonly sha256: string }
   | { readonly kind: 'repair'; readonly request: RepairRequest }
   | { readonly kind: 'read-variants'; readonly request: ReadVariantsRequest }
-  | {
-      readonly kind: 'compress';
-      readonly sourcePath: string;
-      readonly targetPath: string;
-      readonly form: CompressedForm;
-    }
+  | { readonly kind: 'compress'; readonly request: CompressRequest }
   | { readonly kind: 'weigh'; readonly path: string }
   | { readonly kind: 'measure-file'; readonly bytes: Uint8Array }
   | { readonly kind: 'measure-map'; readonly bytes: Uint8Array }

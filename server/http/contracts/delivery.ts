@@ -1,5 +1,6 @@
 import { type Static, Type } from 'typebox';
 import { DELIVERY_CHANGE_KINDS } from '../../core/delivery/compare-deliveries.ts';
+import { COMPRESSED_FORMS } from '../../core/delivery/compressed-form.ts';
 import { COLOUR_SOURCES } from '../../core/finish/finish.ts';
 import { ColourSpecification, DeliveredColour, FinishMaps, LevelledMap } from './appearance.ts';
 import { Findings } from './finding.ts';
@@ -44,6 +45,14 @@ export const DeliveryBody = Type.Object(
     names: Type.Optional(
       Type.Enum(['name', 'code'], {
         description: 'Names of the variants in the file: their names (default), or their codes',
+      }),
+    ),
+    forms: Type.Optional(
+      Type.Array(Type.Enum([...COMPRESSED_FORMS]), {
+        maxItems: COMPRESSED_FORMS.length,
+        uniqueItems: true,
+        description:
+          'Compressed forms to make beside the delivered file, where they are missing: of the geometry, the textures, or both. The list of files states what each loses',
       }),
     ),
     splitBy: Type.Optional(
@@ -125,6 +134,7 @@ export const DeliveryAnswer = Type.Object(
     ),
     ...recordFields,
     ...urls,
+    job: Type.Optional({ ...Url, description: 'In the answer to a new delivery: the job that makes the asked forms' }),
     files: Type.Array(DeliveryFile, {
       description: 'The files of the delivery. Each variant also has an address of its own: `…/variants/{variant}.glb`',
     }),

@@ -74,7 +74,7 @@ export type JobEventsQuery = Static<typeof JobEventsQuery>;
 
 const listed = {
   id: Type.String(),
-  kind: Type.Enum(['pictures', 'picture-set']),
+  kind: Type.Enum(['pictures', 'picture-set', 'delivery-forms']),
   product: nullable(Code, 'Null for the pictures of a line'),
   line: Type.Optional(Code),
   state: Type.Enum([...JOB_STATES]),
@@ -107,6 +107,8 @@ const job = {
       ),
       set: Type.Optional(Type.Unknown({ description: 'The picture set at that time' })),
       kept: Type.Optional(Count),
+      delivery: Type.Optional(Type.Integer({ minimum: 1, description: 'The delivery whose forms the job makes' })),
+      forms: Type.Optional(Type.Array(Type.String())),
     },
     { ...strict, description: 'The pictures or files that the job makes, without its list of parts' },
   ),

@@ -1,4 +1,6 @@
+import { randomUUID } from 'node:crypto';
 import type { FastifyInstance } from 'fastify';
+import { addFormsJob } from '../../actions/compress-delivery.ts';
 import type { Context } from '../../actions/context.ts';
 import { deliver } from '../../actions/deliver.ts';
 import { findChanges, findPending, getDelivery } from '../../actions/delivery-changes.ts';
@@ -42,6 +44,7 @@ export function addDeliveryRoutes(app: FastifyInstance, context: Context): void 
         response: {
           ...created(DeliveryAnswer),
           200: json('Nothing changed: the last delivery stands', DeliveryAnswer),
+          202: json('The delivery is there, and a job makes the asked forms', DeliveryAnswer),
         },
       },
     },
@@ -50,6 +53,14 @@ export function addDeliveryRoutes(app: FastifyInstance, context: Context): void 
       const { splitBy, slot } = body;
       if (splitBy) await splitByGroup(context, manifest, { splitBy, ...(slot !== undefined && { slot }) });
       const answer = { ...(await toAnswer(context, manifest)), unchanged };
+      const job = await addFormsJob(context, manifest, body.forms ?? [], randomUUID());
+      if (job) {
+        const url = `/api/jobs/${job.id}`;
+        return reply
+          .status(202)
+          .header('location', url)
+          .send({ ...answer, job: url });
+      }
       return reply
         .status(unchanged ? 200 : 201)
         .header('location', answer.model.replace(/\/model\.glb$/, ''))

@@ -1,5 +1,6 @@
 import type { FastifyInstance } from 'fastify';
 import { planBundle } from '../../actions/bundle-delivery.ts';
+import { findCompressed } from '../../actions/compress-delivery.ts';
 import type { Context } from '../../actions/context.ts';
 import { getDelivery } from '../../actions/delivery-changes.ts';
 import { findPart, findSubset, findVariantFile } from '../../actions/delivery-forms.ts';
@@ -69,6 +70,17 @@ export function addDeliveryFileRoutes(app: FastifyInstance, context: Context): v
       const manifest = await getDelivery(context, product, delivery);
       const file = await findPart(context, manifest, part);
       return sendParts(request, reply, file.open, describeGlb(manifest, file, part));
+    },
+  );
+
+  app.get<{ Params: ByDelivery['Params'] & { form: string } }>(
+    '/api/products/:product/deliveries/:delivery/forms/:form(^.+).glb',
+    { schema: { ...TAGS, summary: 'Download a compressed form of a delivery', response: bytes(GLB) } },
+    async (request, reply) => {
+      const { product, delivery, form } = request.params;
+      const manifest = await getDelivery(context, product, delivery);
+      const file = await findCompressed(context, manifest, form);
+      return sendFile(request, reply, context.files.getPath(file.sha256), describeGlb(manifest, file, form));
     },
   );
 

@@ -301,3 +301,19 @@ it('makes nothing more of a job whose product was deleted, and goes on with othe
   expect(parts.begun).toEqual([0, 0]);
   await jobs.stop();
 });
+
+it('ends a part that takes long when its job is cancelled, and counts it neither as done nor as failed', async () => {
+  const jobs = new JobRunner(createJobStore(db), undefined, undefined, 1);
+  const begun: number[] = [];
+  await jobs.start((_, part, signal) => {
+    begun.push(part);
+    return new Promise((_resolve, reject) => {
+      signal.addEventListener('abort', () => reject(new Problem('work-cancelled', { detail: 'cancelled' })));
+    });
+  });
+  await jobs.add(job(3));
+  await waitFor(() => begun.length === 1);
+  await jobs.cancel('a');
+  expect((await follow(jobs)).at(-1)).toMatchObject({ state: 'cancelled', done: 0, failed: 0 });
+  expect(begun).toEqual([0]);
+});

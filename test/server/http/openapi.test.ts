@@ -71,6 +71,8 @@ const RELIED_ON = [
   'get /api/products/{product}/deliveries/{delivery}/variants/{variant}.glb',
   'get /api/products/{product}/deliveries/{delivery}/parts/{part}.glb',
   'get /api/products/{product}/deliveries/{delivery}/samples.glb',
+  'get /api/products/{product}/deliveries/{delivery}/weight',
+  'get /api/products/{product}/deliveries/{delivery}/forms/{form}.glb',
   'get /api/products/{product}/deliveries/{delivery}/bundle.zip',
   'get /api/products/{product}/pictures/{file}',
   'get /api/products/{product}/picture.png',

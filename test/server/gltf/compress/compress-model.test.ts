@@ -27,7 +27,7 @@ afterAll(async () => {
 async function compress(file: Uint8Array, name: string) {
   const [source, target] = [join(folder, 'source.glb'), join(folder, `${name}.glb`)];
   await writeFile(source, file);
-  const made = await compressModel(source, target, readCompressedForm(name)!);
+  const made = await compressModel({ sourcePath: source, targetPath: target, form: readCompressedForm(name)! });
   return { ...made, file: new Uint8Array(await readFile(target)) };
 }
 
