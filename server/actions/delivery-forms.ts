@@ -113,7 +113,7 @@ export async function splitByGroup(
 }
 
 /** Finds variants of a delivery by code. @throws Problem `unknown-variant` */
-function findVariants({ product, delivery, variants }: DeliveryManifest, codes: readonly string[]): number[] {
+export function findVariants({ product, delivery, variants }: DeliveryManifest, codes: readonly string[]): number[] {
   const indices = new Map(variants.map(({ code }, index) => [foldCode(code), index]));
   return codes.map((code) => {
     const index = indices.get(foldCode(code));

@@ -37,7 +37,7 @@ const KINDS: readonly (readonly [method: string, route: RegExp, kind: Kind])[] =
   ['GET', PICTURE_ROUTE, 'picture'],
   ['GET', /^\/api\/finishes\/:finish\/swatch\.json$/, 'picture'],
   ['GET', /\/picture-sets\/:set\/files\/:file$/, 'picture'],
-  ['GET', /\.(zip|pdf)$/, 'download'],
+  ['GET', /\.(zip|pdf|usdz)$/, 'download'],
   ['PUT', /^\/api\/products\/:product\/model$/, 'upload'],
   ['POST', /^\/api\/(files|products\/:product\/repairs)$/, 'upload'],
   ['POST', /^\/api\/(finishes\/import|products\/:product\/model\/take-variants)$/, 'import'],

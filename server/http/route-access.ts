@@ -59,6 +59,8 @@ const VIEWER = [
   'GET /api/products/:product/deliveries/:delivery/variants/:variant(^.+).glb',
   'GET /api/products/:product/deliveries/:delivery/parts/:part(^.+).glb',
   'GET /api/products/:product/deliveries/:delivery/forms/:form(^.+).glb',
+  'GET /api/products/:product/deliveries/:delivery/variants/:variant(^.+).usdz',
+  'GET /api/products/:product/deliveries/:delivery/product.usdz',
   'GET /api/products/:product/deliveries/:delivery/samples.glb',
   'GET /api/products/:product/deliveries/:delivery/bundle.zip',
   'GET /api/lines/:line/approvals',

@@ -5,6 +5,8 @@ import type { Context } from '../../actions/context.ts';
 import { getDelivery } from '../../actions/delivery-changes.ts';
 import { findPart, findSubset, findVariantFile } from '../../actions/delivery-forms.ts';
 import { findSamples } from '../../actions/make-samples.ts';
+import { findProductUsd, findVariantUsd, makeUsdForms } from '../../actions/usd-forms.ts';
+import { USDZ } from '../../core/delivery/usd-form.ts';
 import { Problem } from '../../core/problems.ts';
 import { BundleQuery, type ManifestAnswer, SubsetQuery } from '../contracts/delivery.ts';
 import { listBundle } from '../list-bundle.ts';
@@ -94,6 +96,39 @@ export function addDeliveryFileRoutes(app: FastifyInstance, context: Context): v
     },
   );
 
+  app.get<{ Params: ByDelivery['Params'] & { variant: string } }>(
+    '/api/products/:product/deliveries/:delivery/variants/:variant(^.+).usdz',
+    {
+      schema: {
+        ...TAGS,
+        summary: 'Download one variant as USDZ, in metres, standing on its surface; made at the first call',
+        response: bytes(USDZ),
+      },
+    },
+    async (request, reply) => {
+      const { product, delivery, variant } = request.params;
+      const manifest = await getDelivery(context, product, delivery);
+      const file = await findVariantUsd(context, manifest, variant);
+      return sendFile(request, reply, context.files.getPath(file.sha256), describeUsdz(manifest, file, variant));
+    },
+  );
+
+  app.get<ByDelivery>(
+    '/api/products/:product/deliveries/:delivery/product.usdz',
+    {
+      schema: {
+        ...TAGS,
+        summary: 'Download all variants as one USDZ, with a variant set for each slot; made at the first call',
+        response: bytes(USDZ),
+      },
+    },
+    async (request, reply) => {
+      const manifest = await getDelivery(context, request.params.product, request.params.delivery);
+      const file = await findProductUsd(context, manifest);
+      return sendFile(request, reply, context.files.getPath(file.sha256), describeUsdz(manifest, file));
+    },
+  );
+
   app.get<ByDelivery & { Querystring: BundleQuery }>(
     '/api/products/:product/deliveries/:delivery/bundle.zip',
     {
@@ -110,6 +145,7 @@ export function addDeliveryFileRoutes(app: FastifyInstance, context: Context): v
       if (forms?.includes('samples')) await findSamples(context, manifest);
       // a delivery of an earlier version may have none, and has its other files
       else if (!forms) await findSamples(context, manifest).catch(passUnknownSamples);
+      if (forms) await makeUsdForms(context, manifest, forms);
       const sources = await planBundle(context, manifest, forms);
       const entries = listBundle(context.models, manifest, sources, context.files.getPath(manifest.file.sha256));
       return sendStoredZip(reply, `${manifest.product}-${manifest.delivery}`, entries);
@@ -124,6 +160,15 @@ function describeGlb(
 ) {
   const fileName = `${[product, delivery, ...(of === undefined ? [] : [of])].join('-')}.glb`;
   return { sha256, bytes, mediaType: GLB, fileName, immutable: true };
+}
+
+function describeUsdz(
+  manifest: Parameters<typeof describeGlb>[0],
+  file: Parameters<typeof describeGlb>[1],
+  of?: string,
+) {
+  const described = describeGlb(manifest, file, of);
+  return { ...described, mediaType: USDZ, fileName: described.fileName.replace(/glb$/, 'usdz') };
 }
 
 function passUnknownSamples(error: unknown): void {

@@ -73,6 +73,8 @@ const RELIED_ON = [
   'get /api/products/{product}/deliveries/{delivery}/samples.glb',
   'get /api/products/{product}/deliveries/{delivery}/weight',
   'get /api/products/{product}/deliveries/{delivery}/forms/{form}.glb',
+  'get /api/products/{product}/deliveries/{delivery}/variants/{variant}.usdz',
+  'get /api/products/{product}/deliveries/{delivery}/product.usdz',
   'get /api/products/{product}/deliveries/{delivery}/bundle.zip',
   'get /api/products/{product}/pictures/{file}',
   'get /api/products/{product}/picture.png',
