@@ -123,6 +123,7 @@ const EDITOR = [
   'POST /api/products/:product/schedule/rename',
   'POST /api/products/:product/schedule/check-set',
   'POST /api/products/:product/deliveries',
+  'POST /api/products/:product/deliveries/:delivery/split',
   'POST /api/products/:product/pictures',
   'POST /api/products/:product/picture-sets/:set',
   'PUT /api/budgets/:budget',

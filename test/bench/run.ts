@@ -8,6 +8,7 @@ import { benchDelays } from './delays.ts';
 import { benchDelivery } from './delivery.ts';
 import { benchFindings } from './findings.ts';
 import { benchFirstPicture } from './first-picture.ts';
+import { benchForms } from './forms.ts';
 import { benchGrid } from './grid.ts';
 import { benchHome } from './home.ts';
 import { benchLayers } from './layers.ts';
@@ -20,7 +21,7 @@ import { benchSwatches } from './swatches.ts';
 import { benchThousand } from './thousand.ts';
 import { benchView } from './view.ts';
 
-/** `npm run bench [delivery|survey|start|swatches|layers|thousand|choices|grid|delays|colours|levelling|memory|products|home|view]`: measures side by side and prints ratios; asserts nothing. `findings FOLDER…`: what is found in models; `repairs FOLDER…`: our repairs beside the library's. */
+/** `npm run bench [delivery|forms|survey|start|swatches|layers|thousand|choices|grid|delays|colours|levelling|memory|products|home|view]`: measures side by side and prints ratios; asserts nothing. `findings FOLDER…`: what is found in models; `repairs FOLDER…`: our repairs beside the library's. */
 /** One part per slot, as a prepared model has; and as many loose parts as a supplier's may have. */
 const PARTS = [6, 600];
 
@@ -34,6 +35,7 @@ try {
       await benchDelivery(folder, path);
     }
   }
+  if (!only || only === 'forms') await benchForms(folder, rest[0] === undefined ? undefined : Number(rest[0]));
   if (!only || only === 'survey') await benchSurvey(folder);
   if (!only || only === 'start') {
     await benchStart();

@@ -37,6 +37,15 @@ const recordFields = {
   ),
 };
 
+const SplitBy = Type.Enum(['article', 'grade'], {
+  description:
+    'Also makes files of a part of the variants each. In one file, all finishes of a slot have one article or price grade',
+});
+const SplitSlot = { ...Key, description: 'With splitBy: only this slot divides; otherwise every slot that varies' };
+
+export const SplitBody = Type.Object({ splitBy: SplitBy, slot: Type.Optional(SplitSlot) }, strict);
+export type SplitBody = Static<typeof SplitBody>;
+
 export const DeliveryBody = Type.Object(
   {
     note: Type.Optional(
@@ -55,16 +64,8 @@ export const DeliveryBody = Type.Object(
           'Compressed forms to make beside the delivered file, where they are missing: of the geometry, the textures, or both. The list of files states what each loses',
       }),
     ),
-    splitBy: Type.Optional(
-      Type.Enum(['article', 'grade'], {
-        description:
-          'Also makes files of a part of the variants each. In one file, all finishes of a slot have one article or price grade',
-      }),
-    ),
-    slot: Type.Optional({
-      ...Key,
-      description: 'With splitBy: only this slot divides; otherwise every slot that varies',
-    }),
+    splitBy: Type.Optional(SplitBy),
+    slot: Type.Optional(SplitSlot),
   },
   strict,
 );

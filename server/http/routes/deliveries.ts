@@ -18,6 +18,7 @@ import {
   DeliveryListAnswer,
   ManifestAnswer,
   PendingQuery,
+  SplitBody,
   WithdrawBody,
 } from '../contracts/delivery.ts';
 import { WeightAnswer } from '../contracts/delivery-weight.ts';
@@ -65,6 +66,23 @@ export function addDeliveryRoutes(app: FastifyInstance, context: Context): void 
         .status(unchanged ? 200 : 201)
         .header('location', answer.model.replace(/\/model\.glb$/, ''))
         .send(answer);
+    },
+  );
+
+  app.post<ByDelivery & { Body: SplitBody }>(
+    '/api/products/:product/deliveries/:delivery/split',
+    {
+      schema: {
+        ...TAGS,
+        summary: 'Add files to a delivery that have a part of its variants each, divided by article or price grade',
+        body: SplitBody,
+        response: ok(DeliveryAnswer),
+      },
+    },
+    async ({ params, body }) => {
+      const manifest = await getDelivery(context, params.product, params.delivery);
+      await splitByGroup(context, manifest, body);
+      return toAnswer(context, manifest);
     },
   );
 

@@ -70,6 +70,7 @@ const RELIED_ON = [
   'get /api/products/{product}/deliveries/{delivery}/manifest.json',
   'get /api/products/{product}/deliveries/{delivery}/variants/{variant}.glb',
   'get /api/products/{product}/deliveries/{delivery}/parts/{part}.glb',
+  'post /api/products/{product}/deliveries/{delivery}/split',
   'get /api/products/{product}/deliveries/{delivery}/samples.glb',
   'get /api/products/{product}/deliveries/{delivery}/weight',
   'get /api/products/{product}/deliveries/{delivery}/forms/{form}.glb',

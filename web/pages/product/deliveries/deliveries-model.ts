@@ -3,6 +3,7 @@ import type { Finding } from '../../../../server/core/product/finding.ts';
 import type { ChangesAnswer, DeliveryAnswer, DeliveryListAnswer } from '../../../../server/http/contracts/delivery.ts';
 import { ApiProblem, call, get, getErrorMessage, seg } from '../../../api.ts';
 import { createPagedList } from '../../../parts/paged-list.ts';
+import { createFilesModel } from './files-model.ts';
 
 type NamedBy = 'name' | 'code';
 
@@ -10,6 +11,8 @@ type NamedBy = 'name' | 'code';
 export function createDeliveriesModel(product: string) {
   const path = `/api/products/${seg(product)}/deliveries`;
   const list = createPagedList(path, (answer: DeliveryListAnswer) => answer.deliveries);
+  const newest = computed(() => list.entries.value[0]?.delivery ?? null);
+  const files = createFilesModel(product, newest);
   /** Null until a person picks one: the next delivery then names its variants as the last one does. */
   const picked = signal<NamedBy | null>(null);
   /** What differs since the last delivery, which is made as it was; null before the first answer. */
@@ -70,5 +73,5 @@ export function createDeliveriesModel(product: string) {
     }
   }
 
-  return { list, names, pick, pending, shown, busy, problem, findings, latest, load, loadPending, deliver };
+  return { list, files, names, pick, pending, shown, busy, problem, findings, latest, load, loadPending, deliver };
 }

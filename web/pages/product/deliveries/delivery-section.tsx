@@ -6,6 +6,7 @@ import { ShowMore } from '../../../parts/show-more.tsx';
 import { productTexts } from '../../../texts/product.ts';
 import type { ProductModel } from '../product-model.ts';
 import { ChangeList } from './change-list.tsx';
+import { FilesSection } from './files-section.tsx';
 
 const texts = productTexts.deliveries;
 
@@ -101,6 +102,7 @@ export function DeliverySection({ model }: { readonly model: ProductModel }) {
           </table>
         </div>
       )}
+      {list.length > 0 && <FilesSection model={model.deliveries.files} />}
       <ShowMore list={deliveries.list} what={texts.heading} />
       {list.length === 0 && <p class="soft">{texts.none}</p>}
     </section>

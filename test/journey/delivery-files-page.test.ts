@@ -1,0 +1,97 @@
+import type { BrowserContext, Page } from 'puppeteer-core';
+import { afterAll, beforeAll, expect, it } from 'vitest';
+import { listCareFaults } from '../support/check-care.ts';
+import { readGlb, variantNames } from '../support/glb.ts';
+import { addTwoPositions, FINISHES, putLineOfFinishes } from '../support/job.ts';
+import { openPages } from '../support/open-pages.ts';
+import { startService, type TestService } from '../support/start-service.ts';
+import { pressButton, seeText } from '../support/work-page.ts';
+
+// The files of a delivery on the sheet “Deliver”, in a real browser. Model: @webxr-input-profiles/assets 1.0.20 (MIT).
+
+let service: TestService;
+let browser: BrowserContext;
+let page: Page;
+const faults: string[] = [];
+
+beforeAll(async () => {
+  service = await startService();
+  await putLineOfFinishes(service);
+  const [shell, trim] = await addTwoPositions(service);
+  const variants = Object.keys(FINISHES).map((finish, row) => ({
+    code: `V${row}`,
+    name: row === 0 ? '<b>Bold</b> & co' : `Variant ${row}`,
+    choices: { [shell]: 'TARN.3', [trim]: finish },
+  }));
+  const put = await service.call('PUT', '/api/products/TOUCH/schedule', { default: 'V2', variants });
+  expect(put.status).toBe(200);
+  expect((await service.call('POST', '/api/products/TOUCH/deliveries', {})).status).toBe(201);
+  ({ browser, page } = await openPages(faults));
+  await page.goto(`${service.url}/products/TOUCH/deliver`);
+});
+
+afterAll(async () => {
+  await browser?.close();
+  await service?.close();
+});
+
+const see = (text: string) => seeText(page, text);
+/** Addresses of the downloads of a form. */
+const linksOf = (form: string) =>
+  page.$$eval(`section[aria-label="${form}"] a`, (links) => links.map((link) => link.getAttribute('href')!));
+const read = async (path: string) => Buffer.from(await (await fetch(`${service.url}${path}`)).arrayBuffer());
+
+it('opens the list by keyboard: each form with what it loses, and a download that works', async () => {
+  await see('Files of delivery 1');
+  await page.focus('.fold > summary:has(h3)');
+  const summaries = await page.$$('details.fold > summary');
+  for (const summary of summaries) {
+    if ((await summary.evaluate((one) => one.textContent))?.includes('Files of delivery')) await summary.focus();
+  }
+  await page.keyboard.press('Enter');
+  await see('The choice: the file shows one variant, in every viewer.');
+  const [whole] = await linksOf('All variants');
+  const [one] = await linksOf('One variant');
+  expect(variantNames(readGlb(await read(whole!)))).toHaveLength(5);
+  expect(one).toBe('/api/products/TOUCH/deliveries/1/variants/V2.glb');
+  expect(variantNames(readGlb(await read(one!)))).toEqual([]);
+  await page.select('section[aria-label="One variant"] select', 'V0');
+  expect(await linksOf('One variant')).toEqual(['/api/products/TOUCH/deliveries/1/variants/V0.glb']);
+});
+
+it('puts ticked variants into one file', async () => {
+  expect(await linksOf('Chosen variants')).toEqual([]);
+  await see('No variant is chosen yet.');
+  const ticks = await page.$$('section[aria-label="Chosen variants"] input[type=checkbox]');
+  await ticks[0]!.click();
+  await ticks[3]!.focus();
+  await page.keyboard.press('Space');
+  await see('2 variants are chosen.');
+  const [href] = await linksOf('Chosen variants');
+  expect(variantNames(readGlb(await read(href!)))).toEqual(['<b>Bold</b> & co', 'Variant 3']);
+});
+
+it('splits, lists the files of the split, and says why where nothing divides', async () => {
+  await pressButton(page, 'Split');
+  await see('In every slot, all variants use finishes of the same article');
+  await page.select('section[aria-label="Split files"] select', 'grade');
+  await pressButton(page, 'Split');
+  await page.waitForSelector('.parts > li');
+  const parts = await linksOf('Split files');
+  expect(parts).toHaveLength(2);
+  for (const part of parts) expect(variantNames(readGlb(await read(part))).length).toBeGreaterThan(1);
+});
+
+it('zips what is ticked, and has samples', async () => {
+  expect(await linksOf('ZIP file')).toEqual(['/api/products/TOUCH/deliveries/1/bundle.zip?forms=model']);
+  const ticks = await page.$$('section[aria-label="ZIP file"] input[type=checkbox]');
+  await ticks[1]!.click();
+  expect(await linksOf('ZIP file')).toEqual(['/api/products/TOUCH/deliveries/1/bundle.zip?forms=model,variants']);
+  const [samples] = await linksOf('Finish samples');
+  expect(readGlb(await read(samples!)).json.nodes).toHaveLength(5);
+});
+
+it('keeps the rules of care on every screen, and reports no fault', async () => {
+  expect(await listCareFaults(page)).toEqual([]);
+  expect(faults).toEqual([]);
+});
