@@ -483,6 +483,18 @@ CREATE TABLE delivery_files (
 ) STRICT, WITHOUT ROWID;
 `;
 
+/** Codes of all variants that a product has ever delivered, so that nobody reads whole manifests for them. */
+const deliveredCodes = /* sql */ `
+CREATE TABLE delivered_codes (
+  product_key TEXT NOT NULL REFERENCES products (product_key) ON DELETE CASCADE,
+  code TEXT NOT NULL,
+  PRIMARY KEY (product_key, code)
+) STRICT, WITHOUT ROWID;
+INSERT OR IGNORE INTO delivered_codes (product_key, code)
+SELECT product_key, json_extract(listed.value, '$.code')
+FROM deliveries, json_each(deliveries.manifest, '$.variants') AS listed;
+`;
+
 /** All migrations in order, by name. */
 export const MIGRATIONS: Readonly<Record<string, string>> = {
   '001-initial': initial,
@@ -502,4 +514,5 @@ export const MIGRATIONS: Readonly<Record<string, string>> = {
   '015-delivery-uses': deliveryUses,
   '016-delivery-files': deliveryFiles,
   '017-delivery-records': deliveryRecords,
+  '018-delivered-codes': deliveredCodes,
 };

@@ -67,6 +67,8 @@ export interface Tables {
     delivery: number;
     finish_key: string;
   };
+  /** Codes of all variants that a product has ever delivered. */
+  delivered_codes: { product_key: string; code: string };
   delivery_files: {
     product_key: string;
     delivery: number;

@@ -1,3 +1,4 @@
+import { setImmediate } from 'node:timers/promises';
 import type { Kysely } from 'kysely';
 import { foldCode } from '../../server/core/codes.ts';
 import type { DeliveryFile, DeliveryRecord, DeliverySummary } from '../../server/core/delivery/delivery.ts';
@@ -13,6 +14,8 @@ import { readManifestText, writeManifestText } from './schedule-text.ts';
 const FILES_AT_ONCE = 100;
 /** Finishes in one statement. */
 const USES_AT_ONCE = 200;
+/** Codes of variants in one statement. Others have a turn after each: a long schedule would hold them up for some tens of ms. */
+const CODES_AT_ONCE = 500;
 
 export function createDeliveryStore(
   db: Kysely<Tables>,
@@ -25,6 +28,7 @@ export function createDeliveryStore(
   | 'addDelivery'
   | 'listDeliveriesWith'
   | 'listDeliveredCodes'
+  | 'listDeliveredFinishes'
   | 'listDeliveryFiles'
   | 'getDeliveryFile'
   | 'addDeliveryFiles'
@@ -98,6 +102,15 @@ export function createDeliveryStore(
             .values(part.map((finish_key) => ({ product_key, delivery: manifest.delivery, finish_key })))
             .execute();
         }
+        for (let from = 0; from < manifest.variants.length; from += CODES_AT_ONCE) {
+          if (from > 0) await setImmediate();
+          const part = manifest.variants.slice(from, from + CODES_AT_ONCE);
+          await tx
+            .insertInto('delivered_codes')
+            .values(part.map(({ code }) => ({ product_key, code })))
+            .onConflict((conflict) => conflict.doNothing())
+            .execute();
+        }
         return manifest;
       });
     },
@@ -114,14 +127,22 @@ export function createDeliveryStore(
     },
 
     async listDeliveredCodes(product) {
-      const of = db.selectFrom('deliveries').where('product_key', '=', foldCode(product));
-      const codes = new Set<string>();
-      for (const { delivery } of await of.select('delivery').execute()) {
-        const row = await of.select('manifest').where('delivery', '=', delivery).executeTakeFirst();
-        if (!row) continue;
-        for (const { code } of (await readManifestText(row.manifest)).variants) codes.add(code);
-      }
-      return [...codes];
+      const rows = await db
+        .selectFrom('delivered_codes')
+        .select('code')
+        .where('product_key', '=', foldCode(product))
+        .execute();
+      return rows.map(({ code }) => code);
+    },
+
+    async listDeliveredFinishes(product, delivery) {
+      const rows = await db
+        .selectFrom('delivery_uses')
+        .select('finish_key')
+        .where('product_key', '=', foldCode(product))
+        .where('delivery', '=', delivery)
+        .execute();
+      return rows.map(({ finish_key }) => finish_key);
     },
 
     async listDeliveryFiles(product, delivery) {

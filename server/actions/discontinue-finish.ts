@@ -76,7 +76,10 @@ async function loadForPlan(
     stores.getDeliverySummary(product, 'current'),
     stores.listDeliveredCodes(product),
   ]);
-  const manifest = latest ? await stores.getDelivery(product, latest.delivery) : null;
+  const last = latest && {
+    delivery: latest.delivery,
+    finishes: await stores.listDeliveredFinishes(product, latest.delivery),
+  };
   return {
     tagged,
     product: {
@@ -84,7 +87,7 @@ async function loadForPlan(
       slots,
       schedule: tagged?.schedule ?? null,
       delivered,
-      last: manifest && { delivery: manifest.delivery, finishes: manifest.finishes.map((each) => each.finish) },
+      last: last ?? null,
     },
   };
 }

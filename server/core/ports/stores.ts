@@ -160,6 +160,8 @@ export interface Stores {
   listDeliveriesWith(finish: string): Promise<{ readonly product: string; readonly delivery: number }[]>;
   /** Codes of all variants ever delivered for a product. */
   listDeliveredCodes(product: string): Promise<string[]>;
+  /** Folded codes of the finishes in a delivery. */
+  listDeliveredFinishes(product: string, delivery: number): Promise<string[]>;
   /** Numbers the delivery, from 1, and stores it with the manifest that `finish` makes for that number. */
   addDelivery(product: string, finish: (delivery: number) => DeliveryManifest): Promise<DeliveryManifest>;
 
