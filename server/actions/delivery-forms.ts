@@ -3,6 +3,7 @@ import type { DeliveryFile, DeliveryManifest } from '../core/delivery/delivery.t
 import { type SplitBy, splitDelivery } from '../core/delivery/split-delivery.ts';
 import type { PartedFile } from '../core/ports/models.ts';
 import { Problem } from '../core/problems.ts';
+import { ignoreStorageFault } from '../core/storage-faults.ts';
 import { DELIVERY_PROBLEMS } from '../core/texts/problems/delivery.ts';
 import type { Context } from './context.ts';
 import { loadProduct } from './load-product.ts';
@@ -151,7 +152,7 @@ async function remember(
   await context.stores
     .addDeliveryFiles(product, delivery, [{ form, stored: false, sha256, bytes, mediaType: GLB, details }])
     // a full disk costs the memory of the digest, not the download
-    .catch(() => undefined);
+    .catch(ignoreStorageFault);
   return { sha256, bytes, open, isNew: true };
 }
 

@@ -2,7 +2,8 @@ import { execFileSync } from 'node:child_process';
 import { mkdtempSync, readdirSync, readFileSync, rmSync, statSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { afterAll, afterEach, beforeAll, describe, expect, it } from 'vitest';
+import { failFiles, failStatements } from '../support/disk-faults.ts';
 import { expectExtracted } from '../support/extracted.ts';
 import { readGlb, sha256, variantNames } from '../support/glb.ts';
 import { addTwoPositions, FINISHES, putLineOfFinishes } from '../support/job.ts';
@@ -299,5 +300,43 @@ describe('samples', () => {
     const { json } = readGlb(await download(`${base}/samples.glb`));
     const { pbrMetallicRoughness: pbr } = json.materials!.find(({ name }) => name === 'brass-5 Other')!;
     expect(pbr?.baseColorFactor).toEqual([1, 0, 0, 1]);
+  });
+});
+
+describe('a full disk', () => {
+  const base = '/api/products/TOUCH/deliveries/3';
+  let end: (() => void)[] = [];
+  afterEach(() => {
+    for (const each of end.reverse()) each();
+    end = [];
+  });
+
+  it('takes no file of a variant away: only its digest is not remembered', async () => {
+    expect((await service.call('POST', '/api/products/TOUCH/deliveries', {})).body.delivery).toBe(3);
+    end.push(failStatements('SQLITE_FULL', /^\s*insert/i));
+    const file = await download(`${base}/variants/v.glb`);
+    expect(variantNames(readGlb(file))).toEqual([]);
+    for (const each of end.splice(0)) each();
+    expect((await download(`${base}/variants/v.glb`)).equals(file)).toBe(true);
+  });
+
+  it.each(['rename', 'insert'])('stores samples whole or not at all when %s fails', async (step) => {
+    end.push(
+      step === 'insert'
+        ? failStatements('SQLITE_FULL', /^\s*insert/i)
+        : await failFiles('ENOSPC', ({ name, path }) => name === step && path.includes(join(folder, 'data', 'files'))),
+    );
+    // threads write with their own functions: what they wrote is given up here
+    const answer = await service.call('GET', `${base}/samples.glb`);
+    expect([answer.status, answer.body.code]).toEqual([507, 'storage-full']);
+    for (const each of end.splice(0)) each();
+    expect(readdirSync(join(folder, 'data', 'files', 'temporary'))).toEqual([]);
+    const { body } = await service.call('GET', base);
+    const listed = body.files.find(({ form }: { form: string }) => form === 'samples.glb');
+    expect(listed.sha256).toBeUndefined();
+  });
+
+  it('makes them afterwards', async () => {
+    expect(readGlb(await download(`${base}/samples.glb`)).json.nodes).toHaveLength(5);
   });
 });
