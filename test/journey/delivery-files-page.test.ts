@@ -82,6 +82,27 @@ it('splits, lists the files of the split, and says why where nothing divides', a
   for (const part of parts) expect(variantNames(readGlb(await read(part))).length).toBeGreaterThan(1);
 });
 
+it('offers a variant and the whole product in USD, and says what a file lost once it is made', async () => {
+  const one = 'One variant for a room (AR)';
+  expect(await linksOf(one)).toEqual(['/api/products/TOUCH/deliveries/1/variants/V2.usdz']);
+  expect(await linksOf('All variants in USD')).toEqual(['/api/products/TOUCH/deliveries/1/product.usdz']);
+  await page.select(`section[aria-label="${one}"] select`, 'V1');
+  const [href] = await linksOf(one);
+  expect(href).toBe('/api/products/TOUCH/deliveries/1/variants/V1.usdz');
+  expect((await read(href!)).toString('latin1', 0, 4)).toBe('PK\u0003\u0004');
+  const { body } = await service.call('GET', '/api/products/TOUCH/deliveries/1');
+  const made = body.files.find(({ form }: { form: string }) => form === 'variants/V1.usdz');
+  await page.reload();
+  await see('Files of delivery 1');
+  for (const summary of await page.$$('details.fold > summary')) {
+    if ((await summary.evaluate((open) => open.textContent))?.includes('Files of delivery')) await summary.click();
+  }
+  await page.waitForSelector(`section[aria-label="${one}"] select`);
+  await page.select(`section[aria-label="${one}"] select`, 'V1');
+  const text = await page.$eval(`section[aria-label="${one}"]`, (section) => section.textContent ?? '');
+  for (const { message } of made.details.losses) expect(text).toContain(message);
+});
+
 it('zips what is ticked, and has samples', async () => {
   expect(await linksOf('ZIP file')).toEqual(['/api/products/TOUCH/deliveries/1/bundle.zip?forms=model']);
   const ticks = await page.$$('section[aria-label="ZIP file"] input[type=checkbox]');

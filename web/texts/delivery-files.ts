@@ -43,6 +43,8 @@ export const deliveryFileTexts = {
       variants: 'A file for each variant',
       parts: 'Split files',
       samples: 'Finish samples',
+      usdz: 'A USDZ for each variant',
+      usd: 'All variants in USD',
     },
   },
 } as const;

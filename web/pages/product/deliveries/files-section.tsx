@@ -1,12 +1,13 @@
 import { useSignalEffect } from '@preact/signals';
-import type { ComponentChildren } from 'preact';
 import { seg } from '../../../api.ts';
 import { formatBytes } from '../../../format.ts';
 import { Field, Notice, Select } from '../../../parts/form.tsx';
 import { deliveryFileTexts as texts } from '../../../texts/delivery-files.ts';
 import type { BundlePart, FilesModel } from './files-model.ts';
+import { Download, Form } from './form-line.tsx';
+import { UsdForms } from './usd-forms.tsx';
 
-const BUNDLE_PARTS: readonly BundlePart[] = ['model', 'variants', 'parts', 'samples'];
+const BUNDLE_PARTS: readonly BundlePart[] = ['model', 'variants', 'parts', 'samples', 'usdz', 'usd'];
 
 /** The files of the newest delivery: each form with what it loses, its size and its download. */
 export function FilesSection({ model }: { readonly model: FilesModel }) {
@@ -43,47 +44,15 @@ function Forms({ model }: { readonly model: FilesModel }) {
       <OneVariant model={model} />
       <SomeVariants model={model} />
       <SplitFiles model={model} />
+      <UsdForms
+        path={model.path.value}
+        files={model.delivery.value!.files}
+        variants={model.variants.value}
+        standard={model.manifest.value!.default}
+      />
       <Samples model={model} />
       <Bundle model={model} />
     </div>
-  );
-}
-
-interface FormProps {
-  readonly name: string;
-  /** What the form loses. */
-  readonly note: string;
-  /** Null while it is not known. */
-  readonly bytes?: number | null | undefined;
-  /** The download, at the end of the first line. */
-  readonly download?: ComponentChildren;
-  readonly children?: ComponentChildren;
-}
-
-/** A line of the list. Each form of a delivery is one: its name, what it loses, its size, its controls and its download. */
-export function Form({ name, note, bytes, download, children }: FormProps) {
-  return (
-    <section class="form" aria-label={name}>
-      <div class="form-head">
-        <h4>{name}</h4>
-        {bytes !== undefined && <span class="figure">{bytes === null ? texts.unknownSize : formatBytes(bytes)}</span>}
-        {download}
-      </div>
-      <p class="small soft">
-        {texts.loses}: {note}
-      </p>
-      {children}
-    </section>
-  );
-}
-
-/** A download with words for those who do not see its line. */
-export function Download({ href, of, text = texts.get }: { href: string; of: string; text?: string }) {
-  return (
-    <a class="button" href={href} download>
-      {text}
-      <span class="unseen">{texts.of(of)}</span>
-    </a>
   );
 }
 
