@@ -465,6 +465,21 @@ ALTER TABLE deliveries ADD COLUMN withdrawn TEXT;
 `;
 
 /**
+ * The SKUs that deliveries have sent out, and the choice of finishes that each belongs to for good. They outlive their product,
+ * since orders may name them.
+ */
+const skus = /* sql */ `
+ALTER TABLE products ADD COLUMN sku_template TEXT;
+CREATE TABLE sent_skus (
+  sku_key TEXT PRIMARY KEY,
+  sku TEXT NOT NULL,
+  product_key TEXT NOT NULL,
+  choice TEXT NOT NULL,
+  UNIQUE (product_key, choice)
+) STRICT, WITHOUT ROWID;
+`;
+
+/**
  * Files of a delivery beside its model, by their path below the delivery. `stored`: the digest is of a content file; otherwise the
  * bytes come from the model each time, and digest and length are only remembered.
  */
@@ -515,4 +530,5 @@ export const MIGRATIONS: Readonly<Record<string, string>> = {
   '016-delivery-files': deliveryFiles,
   '017-delivery-records': deliveryRecords,
   '018-delivered-codes': deliveredCodes,
+  '019-skus': skus,
 };

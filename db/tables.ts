@@ -31,6 +31,7 @@ export interface Tables {
     mount: string;
     sheet: string | null;
     budget: Generated<string>;
+    sku_template: Generated<string | null>;
     current_revision: Generated<number | null>;
   };
   product_summaries: { product_key: string; stamp: string; data: string };
@@ -79,6 +80,8 @@ export interface Tables {
     media_type: string;
     details: string;
   };
+  /** SKUs that were sent out, and what for. They outlive their product. */
+  sent_skus: { sku_key: string; sku: string; product_key: string; choice: string };
   images: {
     sha256: string;
     bytes: number;

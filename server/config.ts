@@ -11,6 +11,8 @@ export interface Config {
   readonly publicParts: ReadonlySet<PublicPart>;
   /** Other host names of the service, such as a proxy's; lower case. */
   readonly hostNames: ReadonlySet<string>;
+  /** What stands before each path of the service in absolute addresses, without a slash at its end; null: as each caller asks. */
+  readonly address: string | null;
   /** Folder for the database and files. */
   readonly dataFolder: string;
   readonly demo: boolean;
@@ -89,6 +91,7 @@ export function readConfig(env: Readonly<Record<string, string | undefined>>): C
         .split(/[\s,]+/)
         .filter(Boolean),
     ),
+    address: readAddress(env.DYEWORKS_ADDRESS),
     dataFolder: resolve(env.DYEWORKS_DATA?.trim() || '.dyeworks'),
     demo: readChoice(env, 'DYEWORKS_DEMO', ['on', 'off'], 'on') === 'on',
     browserPath: env.DYEWORKS_BROWSER?.trim() || null,
@@ -122,6 +125,17 @@ function readPublic(value: string | undefined): Set<PublicPart> {
     }
   }
   return known;
+}
+
+function readAddress(value: string | undefined): string | null {
+  const text = value?.trim();
+  if (!text) return null;
+  const url = URL.canParse(text) ? new URL(text) : null;
+  const isBare = url && url.username === '' && url.password === '' && url.search === '' && url.hash === '';
+  if (isBare && (url.protocol === 'https:' || url.protocol === 'http:')) return url.href.replace(/\/+$/, '');
+  throw new ConfigError(
+    `DYEWORKS_ADDRESS is “${text}”. Set it to the address at which others reach the service, such as https://finishes.example.`,
+  );
 }
 
 function readHouse(env: Env): HouseConfig | null {

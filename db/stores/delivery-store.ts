@@ -1,7 +1,8 @@
 import { setImmediate } from 'node:timers/promises';
-import type { Kysely } from 'kysely';
+import { type Kysely, sql } from 'kysely';
 import { foldCode } from '../../server/core/codes.ts';
 import type { DeliveryFile, DeliveryRecord, DeliverySummary } from '../../server/core/delivery/delivery.ts';
+import type { SentSku } from '../../server/core/delivery/sku.ts';
 import type { Stores } from '../../server/core/ports/stores.ts';
 import { Problem } from '../../server/core/problems.ts';
 import { PRODUCT_PROBLEMS } from '../../server/core/texts/problems/product.ts';
@@ -12,6 +13,8 @@ import { readManifestText, writeManifestText } from './schedule-text.ts';
 
 /** Files in one statement. */
 const FILES_AT_ONCE = 100;
+/** SKUs in one statement. */
+const SKUS_AT_ONCE = 500;
 /** Finishes in one statement. */
 const USES_AT_ONCE = 200;
 /** Codes of variants in one statement. Others have a turn after each: a long schedule would hold them up for some tens of ms. */
@@ -29,6 +32,8 @@ export function createDeliveryStore(
   | 'listDeliveriesWith'
   | 'listDeliveredCodes'
   | 'listDeliveredFinishes'
+  | 'listSentSkus'
+  | 'addSentSkus'
   | 'listDeliveryFiles'
   | 'getDeliveryFile'
   | 'addDeliveryFiles'
@@ -143,6 +148,54 @@ export function createDeliveryStore(
         .where('delivery', '=', delivery)
         .execute();
       return rows.map(({ finish_key }) => finish_key);
+    },
+
+    async listSentSkus(product, wanted) {
+      const product_key = foldCode(product);
+      const sent: SentSku[] = [];
+      let last: string | null = null;
+      for (;;) {
+        const rows = await db
+          .selectFrom('sent_skus')
+          .select(['sku', 'choice'])
+          .where('product_key', '=', product_key)
+          .$if(last !== null, (query) => query.where('choice', '>', last!))
+          .orderBy('choice')
+          .limit(SKUS_AT_ONCE)
+          .execute();
+        sent.push(...rows);
+        if (rows.length < SKUS_AT_ONCE) break;
+        last = rows.at(-1)!.choice;
+      }
+      for (let from = 0; from < wanted.length; from += SKUS_AT_ONCE) {
+        const keys = JSON.stringify(wanted.slice(from, from + SKUS_AT_ONCE).map(foldCode));
+        const { rows } = await sql<{ sku: string }>`
+          SELECT sku FROM json_each(${keys}) JOIN sent_skus ON sku_key = value WHERE product_key <> ${product_key}
+        `.execute(db);
+        sent.push(...rows.map(({ sku }) => ({ sku, choice: null })));
+      }
+      return sent;
+    },
+
+    addSentSkus(product, skus) {
+      const product_key = foldCode(product);
+      return atomically(db, async (tx) => {
+        for (let from = 0; from < skus.length; from += SKUS_AT_ONCE) {
+          const part = skus.slice(from, from + SKUS_AT_ONCE).map(({ sku, choice }) => [foldCode(sku), sku, choice]);
+          const rows = JSON.stringify(part);
+          await sql`
+            INSERT OR IGNORE INTO sent_skus (sku_key, sku, product_key, choice)
+            SELECT value ->> 0, value ->> 1, ${product_key}, value ->> 2 FROM json_each(${rows})
+          `.execute(tx);
+          const kept = await sql<{ count: number }>`
+            SELECT count(*) AS count FROM json_each(${rows}) JOIN sent_skus ON sku_key = value ->> 0
+            WHERE product_key = ${product_key} AND choice = value ->> 2
+          `.execute(tx);
+          if (kept.rows[0]!.count !== part.length) return false;
+          await setImmediate();
+        }
+        return true;
+      });
     },
 
     async listDeliveryFiles(product, delivery) {

@@ -33,6 +33,7 @@ export function createProductStore(db: Kysely<Tables>): ProductStore {
         'products.mount',
         'products.sheet',
         'products.budget',
+        'products.sku_template',
       ]);
   return {
     async listProducts() {
@@ -140,6 +141,7 @@ function toRow(product: Product) {
     mount: product.mount,
     sheet: product.sheet && JSON.stringify(product.sheet),
     budget: product.budget,
+    sku_template: product.skuTemplate ?? null,
   };
 }
 
@@ -151,6 +153,7 @@ function readProduct(row: {
   mount: string;
   sheet: string | null;
   budget: string;
+  sku_template: string | null;
 }): Product {
   return {
     code: row.code,
@@ -160,6 +163,7 @@ function readProduct(row: {
     mount: row.mount as Product['mount'],
     sheet: row.sheet ? (JSON.parse(row.sheet) as Product['sheet']) : null,
     budget: row.budget,
+    ...(row.sku_template !== null && { skuTemplate: row.sku_template }),
   };
 }
 

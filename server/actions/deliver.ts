@@ -29,6 +29,7 @@ import {
   requireSchedule,
   toRuleScope,
 } from './loaded-product.ts';
+import { addSkus, listSkuFindings, planSkus, recordShopData } from './record-shop-data.ts';
 import { getTurn } from './turns.ts';
 import { writeChecked } from './write-checked.ts';
 
@@ -46,6 +47,9 @@ interface DeliverOptions {
 }
 
 const RESOLVED_AT_ONCE = 5;
+
+const TAKEN_MEANWHILE = makeFinding('sku-taken:meanwhile', {}, { where: 'product' });
+
 /** When others keep delivering in the meantime, the last try stores what it wrote. */
 const MOST_TRIES = 3;
 
@@ -87,6 +91,8 @@ async function tryToDeliver(
     return { manifest: standing, unchanged: true };
   }
 
+  const skus = await planSkus(context, loaded);
+  if (skus.faults.length > 0) refuse(skus.faults);
   const plan = await inTurns(planMappingsSliced(model.survey, loaded.slots, schedule, names));
   const finishes = await resolveUsed(loaded, schedule);
   const damaged = await listDamagedMaps(context, finishes.values());
@@ -109,6 +115,11 @@ async function tryToDeliver(
   const added = written.findings.filter(({ message }) => !known.has(message));
   const createdAt = context.now().toISOString();
   const holding = holdNow(loaded, names);
+  const variants = await inTurns(addSkus(holding.variants, skus));
+  // withdrawn or not: shops have seen it
+  const [newest] = await context.stores.listDeliveries(loaded.product.code);
+  const seen = newest ? await context.stores.getDelivery(loaded.product.code, newest.delivery) : null;
+  const shop = await inTurns(recordShopData(loaded, variants, holding.finishes, seen));
   const groups = planGroups(loaded.slots, schedule, toRuleScope(loaded));
   const describe = (delivery: number, renamed: readonly Finding[]): DeliveryManifest => ({
     format: 'dyeworks-manifest/1',
@@ -120,6 +131,7 @@ async function tryToDeliver(
     ...(note !== '' && { note }),
     file: { sha256: written.sha256, bytes: written.bytes, mediaType: 'model/gltf-binary' },
     ...holding,
+    variants,
     model: holding.model!,
     ...groups,
     sizes: listSizes(written),
@@ -127,6 +139,7 @@ async function tryToDeliver(
     checks,
     findings: groupFindings([...findings, ...added, ...renamed]),
     caution: COLOUR_CAUTION,
+    shop,
   });
   // rows are compared before the transaction, which all other calls wait for: it only looks whether the last delivery is still it
   for (let last = standing; ; last = await getLastDelivery(context, loaded)) {
@@ -141,6 +154,10 @@ async function tryToDeliver(
       const now = await tx.getDeliverySummary(loaded.product.code, 'current');
       if (now?.delivery !== last?.delivery) return null;
       if (last && stands) return { manifest: last, unchanged: true };
+      if (!(await tx.addSentSkus(code, [...skus.skus.values()]))) {
+        // another delivery has taken one in the meantime, and undoes this one
+        refuse([...(await listSkuFindings({ stores: tx }, loaded)), TAKEN_MEANWHILE]);
+      }
       return { manifest: await tx.addDelivery(code, (delivery) => describe(delivery, renamed)), unchanged: false };
     });
     if (delivered) return delivered;

@@ -23,12 +23,14 @@ import { recallCodes } from './finish-maps.ts';
 import { giveTurn, inTurns } from './in-turns.ts';
 import { getProduct, loadProduct } from './load-product.ts';
 import type { FinishLibrary, LoadedProduct } from './loaded-product.ts';
+import { listSkuFindings } from './record-shop-data.ts';
 import { getTurn } from './turns.ts';
 
 type Comparing = Pick<Context, 'stores' | 'files' | 'imaging'>;
 
 /** What the next delivery would hold. */
-export function holdNow({ model, slots, schedule, finishes }: LoadedProduct, names: 'name' | 'code'): Holding {
+export function holdNow({ model, slots, schedule, finishes, line }: LoadedProduct, names: 'name' | 'code'): Holding {
+  const range = new Map(line?.range.map((entry) => [foldCode(entry.finish), entry]));
   const { variants, default: first } = schedule?.schedule ?? { variants: [], default: '' };
   return {
     model: model && { revision: model.revision, sha256: model.sha256, bytes: model.bytes },
@@ -37,10 +39,12 @@ export function holdNow({ model, slots, schedule, finishes }: LoadedProduct, nam
     variants,
     finishes: listUsedFinishes({ variants }).map((code) => {
       const finish = finishes.resolve(code);
+      const known = finishes.byCode.get(foldCode(code))!;
+      const ranged = range.get(foldCode(code));
       return {
         finish: finish.finish,
         name: finish.name,
-        revision: finishes.byCode.get(foldCode(code))!.revision,
+        revision: known.revision,
         specified: finish.specification,
         hex: finish.hex,
         outOfGamutDeltaE: finish.outOfGamutDeltaE,
@@ -49,6 +53,10 @@ export function holdNow({ model, slots, schedule, finishes }: LoadedProduct, nam
         levelled: finish.levelled,
         maps: finish.maps,
         ...(finish.supplied !== null && { supplied: finish.supplied }),
+        ...(known.names && { names: known.names }),
+        family: known.family,
+        grade: ranged?.grade ?? null,
+        status: ranged?.status ?? known.status ?? 'current',
       };
     }),
     slots: slots.map(pickDelivered),
@@ -78,7 +86,10 @@ interface Pending extends Comparison {
  */
 export async function findPending(context: Context, code: string, names?: 'name' | 'code'): Promise<Pending> {
   const loaded = await loadProduct(context, code);
-  const findings = await listFindings(context, loaded, getTurn().signal);
+  const findings = [
+    ...(await listFindings(context, loaded, getTurn().signal)),
+    ...(await listSkuFindings(context, loaded)),
+  ];
   const manifest = await getLastDelivery(context, loaded);
   if (!manifest) return { since: null, changes: [], variants: 0, findings: listNewFindings([], findings) };
   return {

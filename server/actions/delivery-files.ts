@@ -37,4 +37,4 @@ export function deliveryPath(product: string, delivery: number): string {
   return `/api/products/${encodeURIComponent(product)}/deliveries/${delivery}`;
 }
 
-const toPath = (form: string) => form.split('/').map(encodeURIComponent).join('/');
+export const toPath = (form: string) => form.split('/').map(encodeURIComponent).join('/');

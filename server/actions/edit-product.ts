@@ -1,4 +1,5 @@
 import { checkCode, checkName } from '../core/codes.ts';
+import { readSkuTemplate } from '../core/delivery/sku.ts';
 import type { Options } from '../core/line/line.ts';
 import type { Mount } from '../core/picture/picture.ts';
 import type { Stores } from '../core/ports/stores.ts';
@@ -21,6 +22,7 @@ interface GivenProduct {
   readonly mount?: Mount;
   readonly sheet?: Sheet | null;
   readonly budget?: string;
+  readonly skuTemplate?: string | null;
 }
 
 /** Default mount of a class. Other classes stand on the floor. */
@@ -48,6 +50,7 @@ export async function addProduct(
       mount: given.mount ?? USUAL_MOUNT[productClass] ?? 'floor',
       sheet: given.sheet ?? null,
       budget: await checkBudgetName(tx, given.budget ?? DEFAULT_BUDGET),
+      ...(given.skuTemplate && { skuTemplate: readSkuTemplate(given.skuTemplate, []) }),
     };
     await tx.addProduct(product);
     return product;
@@ -76,10 +79,28 @@ export async function changeProduct(
       mount: given.mount ?? before.mount,
       sheet: given.sheet === undefined ? before.sheet : given.sheet,
       budget: given.budget === undefined ? before.budget : await checkBudgetName(tx, given.budget),
+      ...(await checkSkuTemplate(tx, before, given.skuTemplate)),
     };
     await tx.changeProduct(product);
     return product;
   });
+}
+
+/** @throws Problem `sku-template` */
+async function checkSkuTemplate(
+  stores: Stores,
+  before: Product,
+  given: string | null | undefined,
+): Promise<Pick<Product, 'skuTemplate'>> {
+  if (given === null) return {};
+  if (given === undefined) return before.skuTemplate === undefined ? {} : { skuTemplate: before.skuTemplate };
+  const slots = (await stores.listSlots(before.code)).filter(({ fixed }) => !fixed);
+  return {
+    skuTemplate: readSkuTemplate(
+      given,
+      slots.map(({ slot }) => slot),
+    ),
+  };
 }
 
 /** @throws Problem `unknown-budget` */

@@ -20,6 +20,7 @@ export const PROBLEMS = {
   'unknown-delivery': { kind: 'missing', title: 'No such delivery' },
   'unknown-form': { kind: 'missing', title: 'The delivery has no such file' },
   'no-variants-asked': { kind: 'invalid', title: 'The call names no variant' },
+  'sku-template': { kind: 'invalid', title: 'The SKU template is not valid' },
   'no-delivery': { kind: 'missing', title: 'There is no current delivery' },
   'delivery-withdrawn': { kind: 'gone', title: 'The delivery was withdrawn' },
   'already-withdrawn': { kind: 'conflict', title: 'The delivery is already withdrawn' },

@@ -37,6 +37,7 @@ import { addAccountRoutes, addSignInRoutes } from './routes/access.ts';
 import { addApprovalRoutes } from './routes/approvals.ts';
 import { addAuditRoutes } from './routes/audit.ts';
 import { addDeliveryRoutes } from './routes/deliveries.ts';
+import { addDeliveryFeedRoutes } from './routes/delivery-feeds.ts';
 import { addDeliveryFileRoutes } from './routes/delivery-files.ts';
 import { addFinishHistoryRoutes } from './routes/finish-history.ts';
 import { addFinishUploadRoutes } from './routes/finish-uploads.ts';
@@ -152,6 +153,7 @@ export async function buildApp(options: AppOptions): Promise<FastifyInstance> {
   addScheduleRoutes(app, context);
   addDeliveryRoutes(app, context);
   addDeliveryFileRoutes(app, context);
+  addDeliveryFeedRoutes(app, context, config.address);
   addLineRoutes(app, context);
   addFinishRoutes(app, context);
   addFinishHistoryRoutes(app, context);

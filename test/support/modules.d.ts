@@ -23,3 +23,13 @@ declare module 'draco3dgltf' {
   };
   export default draco;
 }
+
+declare module 'papaparse' {
+  const Papa: {
+    parse<Row>(
+      text: string,
+      options: { readonly header: true; readonly skipEmptyLines: true },
+    ): { readonly data: Row[]; readonly errors: readonly unknown[] };
+  };
+  export default Papa;
+}

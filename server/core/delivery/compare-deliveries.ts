@@ -35,6 +35,7 @@ export const DELIVERY_CHANGE_KINDS = [
   'finish-surface',
   'finish-supplied',
   'finish-changed',
+  'shop-data',
   'default-changed',
   'order-changed',
   'weight-changed',
@@ -101,6 +102,7 @@ export function* compareDeliveries(before: Holding, after: Holding, background: 
     ...compareSlots(before, after, background, markAll),
     ...listed,
     ...compareFinishes(before, after, background, uses, differing),
+    ...compareShopData(before, after, uses, differing),
     ...(yield* compareOrder(before, after)),
   ];
   return {
@@ -290,6 +292,34 @@ function compareFinishes(
     if (changes.length > 0) for (const user of users) differing.add(user);
     return changes.map((change): DeliveryChange => ({ ...change, finish: is.finish, variants: users.length }));
   });
+}
+
+/** What only the shop data says of a finish. Older deliveries do not say it. */
+function compareShopData(
+  before: Holding,
+  after: Holding,
+  uses: ReadonlyMap<string, readonly string[]>,
+  differing: Set<string>,
+): DeliveryChange[] {
+  const earlier = new Map(before.finishes.map((finish) => [foldCode(finish.finish), finish]));
+  const told = ({ grade, status, names, family }: Holding['finishes'][number]) =>
+    canonical({ grade, status, names, family });
+  const changed = after.finishes.filter((is) => {
+    const was = earlier.get(foldCode(is.finish));
+    return was?.status !== undefined && told(was) !== told(is);
+  });
+  if (changed.length === 0) return [];
+  const variants = new Set(changed.flatMap(({ finish }) => uses.get(foldCode(finish)) ?? []));
+  for (const variant of variants) differing.add(variant);
+  const message = texts.shopData(changed.map(({ name }) => name));
+  return [
+    {
+      kind: 'shop-data',
+      ...(changed.length === 1 && { finish: changed[0]!.finish }),
+      variants: variants.size,
+      message,
+    },
+  ];
 }
 
 function* compareOrder(before: Holding, after: Holding): Sliced<DeliveryChange[]> {

@@ -1,4 +1,4 @@
-import type { ColourSource, ColourSpecification, FinishMaps } from '../finish/finish.ts';
+import type { ColourSource, ColourSpecification, Family, FinishMaps, RangeStatus } from '../finish/finish.ts';
 import type { LevelledMap } from '../finish/level-map.ts';
 import type { DeliveredColour } from '../finish/resolve-finish.ts';
 import type { Finding } from '../product/finding.ts';
@@ -62,6 +62,8 @@ export interface DeliveryManifest extends DeliveryRecord {
     readonly choices: Readonly<Record<string, string>>;
     /** GTIN of 14 digits, if the variant has one. */
     readonly gtin?: string;
+    /** Absent in older deliveries, as everything for shops. */
+    readonly sku?: string;
   }[];
   readonly finishes: readonly {
     readonly finish: string;
@@ -81,6 +83,11 @@ export interface DeliveryManifest extends DeliveryRecord {
     readonly maps: FinishMaps;
     /** Digest of the supplied material delivered for it. */
     readonly supplied?: string;
+    /** Names by language tag, the family, and grade and status in the range of the line; absent in older deliveries. */
+    readonly names?: Readonly<Record<string, string>>;
+    readonly family?: Family;
+    readonly grade?: string | null;
+    readonly status?: RangeStatus;
   }[];
   /** How the slots keep properties of their parts, and how finishes are placed on them. */
   readonly slots: readonly Pick<Slot, 'slot' | 'materialName' | 'fixed' | 'keep' | 'grainDegrees' | 'directions'>[];
@@ -93,6 +100,19 @@ export interface DeliveryManifest extends DeliveryRecord {
   readonly checks: readonly DeliveryCheck[];
   readonly findings: readonly Finding[];
   readonly caution: string;
+  /** What shops need besides; absent in older deliveries. */
+  readonly shop?: ShopRecord;
+}
+
+export interface ShopRecord {
+  /** Slots that change finish, with their labels at the time. */
+  readonly slots: readonly { readonly slot: string; readonly label: string }[];
+  /** Template that the names of the variants follow; absent: the finishes in order. */
+  readonly nameTemplate?: string;
+  /** Variants of earlier deliveries that this one does not have, and the last delivery of each. */
+  readonly discontinued: readonly (DeliveryManifest['variants'][number] & { readonly delivery: number })[];
+  /** Finishes of those that the delivery does not have, as they were. */
+  readonly finishes: DeliveryManifest['finishes'];
 }
 
 /** Screens and renderings are indications; the sample decides. */

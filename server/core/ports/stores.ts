@@ -1,5 +1,6 @@
 import type { Approval, Subject } from '../approval/approval.ts';
 import type { DeliveryFile, DeliveryManifest, DeliverySummary, Withdrawal } from '../delivery/delivery.ts';
+import type { SentSku } from '../delivery/sku.ts';
 import type { Article, Finish, StoredFinish } from '../finish/finish.ts';
 import type { ImageEncoding, ImageMimeType, MapFacts } from '../finish/map-image.ts';
 import type { Change, History, Stamp } from '../history/history.ts';
@@ -164,6 +165,11 @@ export interface Stores {
   listDeliveredFinishes(product: string, delivery: number): Promise<string[]>;
   /** Numbers the delivery, from 1, and stores it with the manifest that `finish` makes for that number. */
   addDelivery(product: string, finish: (delivery: number) => DeliveryManifest): Promise<DeliveryManifest>;
+
+  /** SKUs that deliveries of a product have sent out, and those among `wanted` that belong to other products. */
+  listSentSkus(product: string, wanted: readonly string[]): Promise<SentSku[]>;
+  /** Keeps SKUs for a product for good. False if one belongs to another choice already; then nothing may be stored. */
+  addSentSkus(product: string, skus: readonly (SentSku & { readonly choice: string })[]): Promise<boolean>;
 
   /** Files of a delivery beside its model, ordered by form. */
   listDeliveryFiles(product: string, delivery: number): Promise<DeliveryFile[]>;

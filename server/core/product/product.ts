@@ -42,6 +42,8 @@ export interface Product {
   readonly sheet: Sheet | null;
   /** Name of the budget that applies to its model. */
   readonly budget: string;
+  /** Template of the SKUs of its variants; absent: the product and the finishes. */
+  readonly skuTemplate?: string;
 }
 
 /** One revision of a product's model; the bytes are stored under `sha256`. */

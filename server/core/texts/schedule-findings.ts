@@ -1,5 +1,10 @@
 import { count, formatNumber, listNames, pick } from './format-text.ts';
 
+interface VariantSku {
+  readonly variant: string;
+  readonly sku: string;
+}
+
 /** Variants named in a message before it counts them. */
 const NAMED = 5;
 
@@ -93,6 +98,21 @@ export const SCHEDULE_FINDINGS = {
     readonly says: string;
   }) =>
     `${pick(variants, 'A variant is', `${variants} variants are`)} named after a finish that ${pick(variants, 'it does', 'they do')} not have: ${pick(variants, '', 'for example, ')}${variant} “${name}” does not have ${says}. Change the finish, or rename ${pick(variants, 'the variant', 'the variants')} by the template.`,
+  'sku-unusable:field': ({ field }: { readonly field: string }) =>
+    `The SKU template has the field “{${field}}”, but the product has no such slot that changes finish. Change the template of the product.`,
+  'sku-unusable:empty': ({ variant }: VariantSku) =>
+    `The SKU of ${variant} would be empty. Choose a finish in its slots, or change the SKU template of the product.`,
+  'sku-unusable:start': ({ variant, sku }: VariantSku) =>
+    `The SKU of ${variant} would be “${sku}”. A SKU begins with a letter or digit and does not end with a dot. Choose the missing finishes, or change the SKU template of the product.`,
+  'sku-unusable:long': ({ variant, sku }: VariantSku) =>
+    `The SKU of ${variant}, “${sku}”, has ${formatNumber(sku.length)} characters. Shops and labels take 64 at most. Shorten the SKU template of the product.`,
+  'sku-unusable:name': ({ variant, sku }: VariantSku) =>
+    `The SKU of ${variant} would be “${sku}”, which Windows reserves for a device, so no file can be named after it. Change the SKU template of the product.`,
+  'sku-collides': ({ sku, first, second }: { readonly sku: string; readonly first: string; readonly second: string }) =>
+    `${first} and ${second} would have the same SKU, “${sku}”. Add a slot in which they differ to the SKU template of the product, or remove one of them.`,
+  'sku-taken': ({ variant, sku }: VariantSku) =>
+    `The SKU “${sku}” of ${variant} was already sent out for another choice of finishes, and orders may still name it. Change the SKU template of the product.`,
+  'sku-taken:meanwhile': () => 'Another delivery has sent out one of these SKUs in the meantime. Deliver again.',
   'renamed-since-delivery': ({
     variants,
     delivery,

@@ -1,7 +1,7 @@
 import { type Static, Type } from 'typebox';
 import { DELIVERY_CHANGE_KINDS } from '../../core/delivery/compare-deliveries.ts';
 import { COMPRESSED_FORMS } from '../../core/delivery/compressed-form.ts';
-import { COLOUR_SOURCES } from '../../core/finish/finish.ts';
+import { COLOUR_SOURCES, FAMILIES, RANGE_STATUSES } from '../../core/finish/finish.ts';
 import { ColourSpecification, DeliveredColour, FinishMaps, LevelledMap } from './appearance.ts';
 import { Findings } from './finding.ts';
 import { Directions, Keep } from './product.ts';
@@ -9,6 +9,7 @@ import {
   Code,
   Count,
   Digest,
+  Flag,
   Hex,
   Key,
   mapOf,
@@ -91,6 +92,17 @@ export const SubsetQuery = Type.Object(
   strict,
 );
 export type SubsetQuery = Static<typeof SubsetQuery>;
+
+export const FeedQuery = Type.Object(
+  {
+    bom: Type.Optional({
+      ...Flag,
+      description: '1: begins with a byte order mark, without which some spreadsheets misread UTF-8',
+    }),
+  },
+  strict,
+);
+export type FeedQuery = Static<typeof FeedQuery>;
 
 export const BundleQuery = Type.Object(
   {
@@ -226,6 +238,36 @@ export const ChangesAnswer = Type.Object(
 );
 export type ChangesAnswer = ReadonlyStatic<typeof ChangesAnswer>;
 
+const variantFields = {
+  code: Code,
+  name: Type.String(),
+  choices: mapOf(Code),
+  gtin: Type.Optional(Type.String()),
+  sku: Type.Optional(Type.String()),
+};
+const ManifestVariant = Type.Object(variantFields, strict);
+
+const ManifestFinish = Type.Object(
+  {
+    finish: Code,
+    name: Type.String(),
+    revision: Type.Integer({ minimum: 1 }),
+    specified: Type.Optional(nullable(ref(ColourSpecification))),
+    hex: Hex,
+    outOfGamutDeltaE: Type.Number(),
+    colourFrom: Type.Optional(Type.Enum([...COLOUR_SOURCES])),
+    delivered: Type.Optional(DeliveredColour),
+    levelled: Type.Optional(LevelledMap),
+    maps: FinishMaps,
+    supplied: Type.Optional({ ...Digest, description: 'The supplied material that the file contains' }),
+    names: Type.Optional(mapOf(Type.String(), 'Language tag to name')),
+    family: Type.Optional(Type.Enum([...FAMILIES])),
+    grade: Type.Optional(nullable(Type.String(), 'Price grade in the line')),
+    status: Type.Optional(Type.Enum([...RANGE_STATUSES])),
+  },
+  strict,
+);
+
 /** Fields that are optional here are missing in deliveries of earlier versions. */
 export const ManifestAnswer = Type.Object(
   {
@@ -240,30 +282,8 @@ export const ManifestAnswer = Type.Object(
     model: Type.Object({ revision: Type.Integer({ minimum: 1 }), sha256: Digest, bytes: Count }, strict),
     names: Type.Enum(['name', 'code']),
     default: Code,
-    variants: Type.Array(
-      Type.Object(
-        { code: Code, name: Type.String(), choices: mapOf(Code), gtin: Type.Optional(Type.String()) },
-        strict,
-      ),
-    ),
-    finishes: Type.Array(
-      Type.Object(
-        {
-          finish: Code,
-          name: Type.String(),
-          revision: Type.Integer({ minimum: 1 }),
-          specified: Type.Optional(nullable(ref(ColourSpecification))),
-          hex: Hex,
-          outOfGamutDeltaE: Type.Number(),
-          colourFrom: Type.Optional(Type.Enum([...COLOUR_SOURCES])),
-          delivered: Type.Optional(DeliveredColour),
-          levelled: Type.Optional(LevelledMap),
-          maps: FinishMaps,
-          supplied: Type.Optional({ ...Digest, description: 'The supplied material that the file contains' }),
-        },
-        strict,
-      ),
-    ),
+    variants: Type.Array(ManifestVariant),
+    finishes: Type.Array(ManifestFinish),
     slots: Type.Array(
       Type.Object(
         {
@@ -332,6 +352,19 @@ export const ManifestAnswer = Type.Object(
     ),
     findings: Findings,
     caution: Type.String(),
+    shop: Type.Optional(
+      Type.Object(
+        {
+          slots: Type.Array(Type.Object({ slot: Key, label: Type.String() }, strict)),
+          nameTemplate: Type.Optional(Type.String()),
+          discontinued: Type.Array(Type.Object({ ...variantFields, delivery: Delivery }, strict), {
+            description: 'Variants of earlier deliveries that this one does not have, with the last delivery of each',
+          }),
+          finishes: Type.Array(ManifestFinish, { description: 'Finishes of those that the delivery does not have' }),
+        },
+        { ...strict, description: 'What shops need besides' },
+      ),
+    ),
   },
   { ...strict, $id: 'Manifest', description: 'The content of the file, and its sources' },
 );

@@ -30,6 +30,12 @@ const productFields = {
   mount: Type.Optional(Type.Enum([...MOUNTS])),
   sheet: Type.Optional(nullable(Sheet)),
   budget: Type.Optional(Type.String({ maxLength: 64, description: 'Name of the size budget for its model' })),
+  skuTemplate: Type.Optional(
+    nullable(
+      Type.String({ maxLength: 1000 }),
+      'Template of the SKUs in the shop data, such as {product}-{seat}. Null: the product and the finishes of its slots',
+    ),
+  ),
 };
 
 export const ProductBody = Type.Object({ code: Code, name: Name, ...productFields }, strict);
@@ -47,6 +53,7 @@ export const ProductAnswer = Type.Object(
     mount: Type.Enum([...MOUNTS]),
     sheet: nullable(Sheet, 'Dimensions on the data sheet'),
     budget: Type.String(),
+    skuTemplate: Type.Optional(Type.String({ description: 'Missing where the SKUs follow product and finishes' })),
     size: ModelSize,
     model: nullable(Type.Object({ revision: Type.Integer({ minimum: 1 }), sha256: Digest, bytes: Count }, strict)),
     verdict: Verdict,

@@ -17,6 +17,18 @@ export const DELIVERY_PROBLEMS = {
   },
   'too-many-parts': (parts: number, most: number) =>
     `The split would make ${formatNumber(parts)} files; the limit is ${formatNumber(most)}. Split by one slot, or use one file per variant.`,
+  'sku-template': {
+    empty: 'The SKU template is empty. Write one such as {product}-{seat}, or leave it out.',
+    tooLong: (length: number, most: number) =>
+      `The SKU template has ${length} characters; ${most} are allowed. Shorten it.`,
+    openBrace:
+      'The SKU template has a brace that does not enclose a field. Write fields as {product}, {variant} or {slot}, with the key of a slot.',
+    character: (letter: string) =>
+      `The SKU template contains “${letter}”, which tables, addresses or file names may not carry. Use letters A to Z, digits, dots, underscores and hyphens.`,
+    unknownField: (field: string, known: readonly string[]) =>
+      `The SKU template has the unknown field “{${field}}”. Use ${known.map((each) => `{${each}}`).join(', ')}.`,
+    noField: 'The SKU template has no field, so all variants would have the same SKU. Add a field such as {variant}.',
+  },
   'no-delivery': (product: string) =>
     `${product} has no current delivery: none was made, or all are withdrawn. Deliver it first.`,
   'delivery-withdrawn': (delivery: number, reason: string) =>
