@@ -362,7 +362,7 @@ export const ManifestAnswer = Type.Object(
           }),
           finishes: Type.Array(ManifestFinish, { description: 'Finishes of those that the delivery does not have' }),
         },
-        { ...strict, description: 'What shops need besides' },
+        { ...strict, description: 'Facts that only shops need' },
       ),
     ),
   },
