@@ -9,7 +9,7 @@ import { findInSchedule } from '../core/schedule/list-schedule-findings.ts';
 import { listUsedFinishes, type Schedule } from '../core/schedule/schedule.ts';
 import type { Context } from './context.ts';
 import { inTurns } from './in-turns.ts';
-import { type LoadedProduct, toPlainScope } from './loaded-product.ts';
+import { type LoadedProduct, packScope } from './loaded-product.ts';
 import { packSchedule } from './packed-schedules.ts';
 
 type Checking = Pick<Context, 'planner'>;
@@ -80,7 +80,7 @@ export async function checkProductSchedule(
 ): Promise<readonly Finding[]> {
   const { slots, line, finishes } = loaded;
   if (schedule.variants.length > ROWS_HERE) {
-    const scope = toPlainScope(loaded, listUsedFinishes(schedule));
+    const scope = await packScope(loaded, listUsedFinishes(schedule));
     return planner.run({ kind: 'schedule-findings', scope, schedule: await packSchedule(schedule) }, signal);
   }
   return inTurns(findInSchedule(schedule, slots, line, finishes.byCode, finishes.articles));

@@ -21,13 +21,7 @@ import type { Context } from './context.ts';
 import { inTurns } from './in-turns.ts';
 import { indexFinishes } from './load-finishes.ts';
 import { getProduct, loadProduct } from './load-product.ts';
-import {
-  type LoadedProduct,
-  requireSameModel,
-  requireSchedule,
-  toPlainScope,
-  unknownVariant,
-} from './loaded-product.ts';
+import { type LoadedProduct, packScope, requireSameModel, requireSchedule, unknownVariant } from './loaded-product.ts';
 import { packStanding, unpackSlowly } from './packed-schedules.ts';
 
 /**
@@ -89,7 +83,7 @@ export async function expandProductSchedule(
   const loaded = await loadProduct(context, code);
   const standing = loaded.schedule?.schedule ?? null;
   const packed = await context.planner.run(
-    { kind: 'expand', scope: toPlainScope(loaded), request, standing: await packStanding(standing) },
+    { kind: 'expand', scope: await packScope(loaded), request, standing: await packStanding(standing) },
     signal,
   );
   const added = await unpackSlowly(packed);
@@ -218,7 +212,7 @@ export async function planCheckRows(
   signal?: AbortSignal,
 ): Promise<CheckRows> {
   const { planned, added } = await planner.run(
-    { kind: 'check-set', scope: toPlainScope(loaded), of: kind, standing: await packStanding(standing) },
+    { kind: 'check-set', scope: await packScope(loaded), of: kind, standing: await packStanding(standing) },
     signal,
   );
   return { planned, added: await unpackSlowly(added) };

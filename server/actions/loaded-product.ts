@@ -2,6 +2,7 @@ import { foldCode } from '../core/codes.ts';
 import type { Article, Finish, StoredFinish } from '../core/finish/finish.ts';
 import type { RecallCodes, ResolvedFinish } from '../core/finish/resolve-finish.ts';
 import type { Line } from '../core/line/line.ts';
+import { type PackedFinishes, type PackedScope, packEntries } from '../core/line/packed-scope.ts';
 import type { RuleScope } from '../core/line/rules.ts';
 import type { CurrentModel, Stores, TaggedSchedule } from '../core/ports/stores.ts';
 import { Problem } from '../core/problems.ts';
@@ -13,6 +14,7 @@ import type { Piece } from '../core/product/survey.ts';
 import { listNamedSlots, type Schedule, type Variant } from '../core/schedule/schedule.ts';
 import { REPAIR_PROBLEMS } from '../core/texts/problems/model.ts';
 import { PRODUCT_PROBLEMS } from '../core/texts/problems/product.ts';
+import { inTurns } from './in-turns.ts';
 
 export interface FinishLibrary {
   /** In the order in which they were first stored. The same array until a finish changes. */
@@ -114,40 +116,55 @@ export function requireSchedule(loaded: LoadedProduct): Schedule {
 
 /**
  * The same as `toRuleScope`, for another thread: only the finishes that the product may have, with the fields that rules, options
- * and names need.
+ * and names need. The whole library is packed once, until a finish changes.
  * @param used codes of further finishes, such as those of the schedule
  */
-export function toPlainScope(
+export async function packScope(
   { slots, line, finishes }: Pick<LoadedProduct, 'slots' | 'line' | 'finishes'>,
   used: readonly string[] = [],
-): RuleScope {
-  const library = finishes.byCode;
-  const codes = line && line.range.length > 0 ? line.range.map(({ finish }) => foldCode(finish)) : [...library.keys()];
-  const plain = new Map<string, Finish>();
-  const articles = new Map<string, Article>();
-  for (const code of [...codes, ...used.map(foldCode)]) {
-    const found = library.get(code);
-    if (!found) continue;
-    const { finish, name, names, family, article, tags, status, companions } = found;
-    plain.set(code, { finish, name, names, family, article, tags, status, companions } as Finish);
-    const key = article === undefined ? undefined : foldCode(article);
-    const of = key === undefined || articles.has(key) ? undefined : finishes.articles.get(key);
-    if (of)
-      articles.set(key!, {
-        article: of.article,
-        name: of.name,
-        family: of.family,
-        companions: of.companions,
-      } as Article);
-  }
+): Promise<PackedScope> {
   return {
     slots: slots.map(({ slot, label, position, options, fixed, primitives }) => {
       return { slot, label, position, options, fixed, primitives: primitives.slice(0, 1) };
     }),
     line,
-    finishes: plain,
-    articles,
+    packed:
+      line && line.range.length > 0
+        ? await packFinishes(finishes, [...line.range.map(({ finish }) => foldCode(finish)), ...used.map(foldCode)])
+        : await packLibrary(finishes),
   };
+}
+
+/** By the index of the library's finishes, which is another one after each change, and by its articles. */
+const packedLibraries = new WeakMap<object, WeakMap<object, Promise<PackedFinishes>>>();
+
+function packLibrary(library: FinishLibrary): Promise<PackedFinishes> {
+  const ofFinishes = packedLibraries.get(library.byCode) ?? new WeakMap<object, Promise<PackedFinishes>>();
+  packedLibraries.set(library.byCode, ofFinishes);
+  const packed = ofFinishes.get(library.articles) ?? packFinishes(library, library.byCode.keys());
+  ofFinishes.set(library.articles, packed);
+  return packed;
+}
+
+async function packFinishes(library: FinishLibrary, codes: Iterable<string>): Promise<PackedFinishes> {
+  const articles = new Map<string, Article>();
+  const list = function* (): Generator<[string, Finish]> {
+    for (const code of new Set(codes)) {
+      const found = library.byCode.get(code);
+      if (!found) continue;
+      const key = found.article === undefined ? undefined : foldCode(found.article);
+      const of = key === undefined || articles.has(key) ? undefined : library.articles.get(key);
+      if (of) articles.set(key!, of);
+      yield [code, found];
+    }
+  };
+  const finishes = await inTurns(
+    packEntries(list(), ({ finish, name, names, family, article, tags, status, companions }) => {
+      return { finish, name, names, family, article, tags, status, companions };
+    }),
+  );
+  const plain = ({ article, name, family, companions }: Article) => ({ article, name, family, companions });
+  return { finishes, articles: await inTurns(packEntries(articles, plain)) };
 }
 
 /** The data that rules depend on, of a loaded product. */

@@ -8,7 +8,7 @@ import { checkChoices } from '../core/schedule/schedule.ts';
 import { PICTURE_PROBLEMS } from '../core/texts/problems/picture.ts';
 import type { Context } from './context.ts';
 import { loadProduct } from './load-product.ts';
-import { type LoadedProduct, toPlainScope, toRuleScope } from './loaded-product.ts';
+import { type LoadedProduct, packScope, toRuleScope } from './loaded-product.ts';
 import { packStanding } from './packed-schedules.ts';
 import { getTurn } from './turns.ts';
 
@@ -65,7 +65,7 @@ async function refuseForbidden(
   const unnamed = [rule.from, rule.to].find(({ slot }) => !Object.hasOwn(chosen, slot));
   // the named choices may leave no finish for the other slots: then naming one would not help
   const none =
-    unnamed && (await planner.run({ kind: 'none-left', scope: toPlainScope(loaded), chosen }, getTurn().signal));
+    unnamed && (await planner.run({ kind: 'none-left', scope: await packScope(loaded), chosen }, getTurn().signal));
   throw new Problem('choice-forbidden', {
     detail: PICTURE_PROBLEMS['choice-forbidden'](
       { finish: from, label: rule.from.label },
@@ -99,7 +99,7 @@ export async function countChoices(
   const loaded = await loadProduct(context, code);
   const standing = explain ? await packStanding(loaded.schedule?.schedule ?? null) : null;
   return context.planner.run(
-    { kind: 'count', scope: toPlainScope(loaded), explain: explain ? { standing } : null },
+    { kind: 'count', scope: await packScope(loaded), explain: explain ? { standing } : null },
     signal,
   );
 }

@@ -112,9 +112,14 @@ export interface RangedFinish {
  * The range of a line, in its order. A product without a line, or with a line whose range is empty, may have any stored
  * finish, with the finish's own status.
  */
-export function listRange(line: Line | null, finishes: ReadonlyMap<string, Finish>): RangedFinish[] {
+export function listRange(line: Line | null, finishes: ReadonlyMap<string, Finish>): readonly RangedFinish[] {
   if (!line || line.range.length === 0) {
-    return [...finishes.values()].map((finish) => ({ finish, grade: null, status: finish.status ?? 'current' }));
+    let all = wholeLibraries.get(finishes);
+    if (!all) {
+      all = Array.from(finishes.values(), (finish) => ({ finish, grade: null, status: finish.status ?? 'current' }));
+      wholeLibraries.set(finishes, all);
+    }
+    return all;
   }
   return line.range.flatMap((entry: RangeEntry) => {
     const finish = finishes.get(foldCode(entry.finish));
@@ -123,6 +128,9 @@ export function listRange(line: Line | null, finishes: ReadonlyMap<string, Finis
     return [{ finish, grade, status, ...(lastOrder && { lastOrder }), ...(replacedBy && { replacedBy }) }];
   });
 }
+
+/** By the finishes, of which there may be fifty thousand: every slot of a product without a line asks for them. */
+const wholeLibraries = new WeakMap<ReadonlyMap<string, Finish>, readonly RangedFinish[]>();
 
 /** Whether a finish of this status may be sold now. */
 export function isSold(status: RangeStatus): boolean {
@@ -137,14 +145,19 @@ export function listOptions(
   slot: { readonly position: string | null; readonly options: Options | null; readonly fixed: boolean },
   line: Line | null,
   range: readonly RangedFinish[],
-): RangedFinish[] {
+): readonly RangedFinish[] {
   if (slot.fixed) return [];
   const position = line?.positions.find((candidate) => candidate.position === slot.position);
+  if (isOpen(position?.options) && isOpen(slot.options)) return range;
   return range.filter((item) => admits(position?.options, item) && admits(slot.options, item));
 }
 
+function isOpen(options: Options | undefined | null): options is undefined | null {
+  return !options || Object.values(options).every((list) => list === undefined);
+}
+
 function admits(options: Options | undefined | null, { finish, grade }: RangedFinish): boolean {
-  if (!options || Object.values(options).every((list) => list === undefined)) return true;
+  if (isOpen(options)) return true;
   return (
     (options.finishes?.some((code) => foldCode(code) === foldCode(finish.finish)) ?? false) ||
     (options.families?.includes(finish.family) ?? false) ||

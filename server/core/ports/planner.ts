@@ -1,5 +1,6 @@
 import type { CombinationCount } from '../combinations/count-combinations.ts';
 import type { CheckSetKind } from '../combinations/plan-check-set.ts';
+import type { PackedScope } from '../line/packed-scope.ts';
 import type { RuleScope } from '../line/rules.ts';
 import type { Finding } from '../product/finding.ts';
 import type { PackedRows } from '../schedule/packed-rows.ts';
@@ -10,24 +11,28 @@ import type { RuleEffects } from '../schedule/rule-effects.ts';
 export type PlanTask =
   | {
       readonly kind: 'count';
-      readonly scope: RuleScope;
+      readonly scope: RuleScope | PackedScope;
       /** With it, the effects of the rules are listed too; its rows may be null. */
       readonly explain: { readonly standing: PackedRows | null } | null;
     }
   | {
       readonly kind: 'check-set';
-      readonly scope: RuleScope;
+      readonly scope: RuleScope | PackedScope;
       readonly of: CheckSetKind;
       readonly standing: PackedRows | null;
     }
   | {
       readonly kind: 'expand';
-      readonly scope: RuleScope;
+      readonly scope: RuleScope | PackedScope;
       readonly request: ExpandRequest;
       readonly standing: PackedRows | null;
     }
-  | { readonly kind: 'schedule-findings'; readonly scope: RuleScope; readonly schedule: PackedRows }
-  | { readonly kind: 'none-left'; readonly scope: RuleScope; readonly chosen: Readonly<Record<string, string>> }
+  | { readonly kind: 'schedule-findings'; readonly scope: RuleScope | PackedScope; readonly schedule: PackedRows }
+  | {
+      readonly kind: 'none-left';
+      readonly scope: RuleScope | PackedScope;
+      readonly chosen: Readonly<Record<string, string>>;
+    }
   | { readonly kind: 'nearest'; readonly colours: ColourTable; readonly lab: readonly number[]; readonly limit: number }
   | { readonly kind: 'alike'; readonly colours: ColourTable; readonly deltaE: number; readonly limit: number };
 

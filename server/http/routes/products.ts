@@ -1,4 +1,6 @@
-import type { FastifyInstance } from 'fastify';
+import { Readable } from 'node:stream';
+import { setImmediate } from 'node:timers/promises';
+import type { FastifyInstance, FastifyReply } from 'fastify';
 import { checkProduct } from '../../actions/check-product.ts';
 import type { Context } from '../../actions/context.ts';
 import {
@@ -16,7 +18,7 @@ import { listProducts, summarise } from '../../actions/list-products.ts';
 import { getProduct, loadProduct } from '../../actions/load-product.ts';
 import { type LoadedProduct, requireModel } from '../../actions/loaded-product.ts';
 import { tagBudget, tagProduct, tagSlot } from '../../actions/tags.ts';
-import { listOptions, listRange } from '../../core/line/line.ts';
+import { listOptions, listRange, type RangedFinish } from '../../core/line/line.ts';
 import type { ProductSummary } from '../../core/ports/stores.ts';
 import type { Product } from '../../core/product/product.ts';
 import { KEEP_ALL, type Slot } from '../../core/product/slot.ts';
@@ -166,9 +168,11 @@ export function addProductRoutes(app: FastifyInstance, context: Context): void {
   app.get<ByProduct>(
     '/api/products/:product/slots',
     { schema: { ...TAGS, summary: 'List the slots of a product', response: ok(SlotListAnswer) } },
-    async ({ params }): Promise<SlotListAnswer> => {
+    async ({ params }, reply): Promise<FastifyReply> => {
       const loaded = await loadProduct(context, params.product);
-      return { slots: loaded.slots.map((slot) => toSlotAnswer(loaded, slot)) };
+      const count = loaded.line?.range.length || loaded.finishes.byCode.size;
+      if (count <= SENT_WHOLE) return reply.send({ slots: loaded.slots.map((slot) => toSlotAnswer(loaded, slot)) });
+      return reply.type('application/json; charset=utf-8').send(Readable.from(writeSlots(loaded)));
     },
   );
 
@@ -261,10 +265,55 @@ function toProductAnswer(product: Product, { isShown, ...summary }: ProductSumma
   return { ...product, ...summary, picture: isShown ? picture : null };
 }
 
+/** Allowed finishes of an answer that is made and sent in one go. */
+const SENT_WHOLE = 1000;
+
+/** The answer with all slots, bit by bit: without a line, each slot may take any of fifty thousand finishes. */
+async function* writeSlots(loaded: LoadedProduct): AsyncGenerator<string> {
+  for (const [at, slot] of loaded.slots.entries()) {
+    await setImmediate();
+    const allowed = listAllowed(loaded, slot);
+    const [before, after] = splitAtAllowed(JSON.stringify(describeSlot(loaded, slot, allowed, [])));
+    yield `${at === 0 ? '{"slots":[' : ','}${before}`;
+    for (let from = 0; from < allowed.length; from += SENT_WHOLE) {
+      await setImmediate();
+      const part = JSON.stringify(allowed.slice(from, from + SENT_WHOLE).map(describeAllowed)).slice(1, -1);
+      yield from > 0 ? `,${part}` : part;
+    }
+    yield after;
+  }
+  yield loaded.slots.length === 0 ? '{"slots":[]}' : ']}';
+}
+
+/** In JSON, quotes inside of a text have a backslash: this can only be the key. */
+const ALLOWED = '"allowed":[';
+
+function splitAtAllowed(text: string): [before: string, after: string] {
+  const at = text.indexOf(ALLOWED) + ALLOWED.length;
+  return [text.slice(0, at), text.slice(at)];
+}
+
 /** A slot with the names of its materials and the finishes that its options allow. */
-export function toSlotAnswer(loaded: LoadedProduct, given: Slot): SlotAnswer {
+export function toSlotAnswer(loaded: LoadedProduct, slot: Slot): SlotAnswer {
+  const allowed = listAllowed(loaded, slot);
+  return describeSlot(loaded, slot, allowed, allowed.map(describeAllowed));
+}
+
+function listAllowed({ line, finishes }: LoadedProduct, slot: Slot): readonly RangedFinish[] {
+  return listOptions(slot, line, listRange(line, finishes.byCode));
+}
+
+function describeAllowed({ finish, grade, status }: RangedFinish): SlotAnswer['allowed'][number] {
+  return { finish: finish.finish, grade, status };
+}
+
+function describeSlot(
+  loaded: LoadedProduct,
+  given: Slot,
+  options: readonly RangedFinish[],
+  allowed: SlotAnswer['allowed'],
+): SlotAnswer {
   const slot = fillSlotDefault(given, loaded.model?.survey ?? null);
-  const allowed = listOptions(slot, loaded.line, listRange(loaded.line, loaded.finishes.byCode));
   const facts = loaded.model?.survey.materials[slot.materials[0] ?? -1]?.grain ?? null;
   return {
     slot: slot.slot,
@@ -276,11 +325,7 @@ export function toSlotAnswer(loaded: LoadedProduct, given: Slot): SlotAnswer {
     primitives: slot.primitives.length,
     triangles: slot.triangles,
     options: slot.options,
-    allowed: allowed.map(({ finish, grade, status }) => ({
-      finish: finish.finish,
-      grade,
-      status,
-    })),
+    allowed,
     fixed: slot.fixed,
     keep: { ...KEEP_ALL, ...slot.keep },
     grainDegrees: slot.grainDegrees,
@@ -288,7 +333,7 @@ export function toSlotAnswer(loaded: LoadedProduct, given: Slot): SlotAnswer {
     normalFrom: !slot.said || slot.said.includes('normal') ? 'person' : 'model',
     proposedGrain: proposeGrain(
       facts,
-      allowed.map(({ finish }) => finish.family),
+      options.map(({ finish }) => finish.family),
     ),
     grainMark: facts?.mark ?? null,
     tag: tagSlot(given),

@@ -1,6 +1,7 @@
 import { expect, it } from 'vitest';
 import { listRenamed } from '../../../server/actions/deliver.ts';
 import { planMappingsSliced } from '../../../server/core/delivery/mapping-plan.ts';
+import { packEntries } from '../../../server/core/line/packed-scope.ts';
 import { listMisnamed } from '../../../server/core/schedule/check-variants.ts';
 import { packRowsSliced } from '../../../server/core/schedule/packed-rows.ts';
 import { applyTemplate } from '../../../server/core/schedule/row-template.ts';
@@ -32,6 +33,14 @@ it.each([
   [
     'looking for names that a delivery changes',
     () => listRenamed({ ...long, names: 'name', delivery: 1 }, long, 'name'),
+  ],
+  [
+    'packing a library for a thread',
+    () =>
+      packEntries(
+        long.variants.map((row) => [row.code, row]),
+        (row) => row,
+      ),
   ],
   ['looking for wrong names', () => listMisnamed(long, [makeSlot('seat')], finishes, [])],
 ])('%s pauses at least once in every five hundred rows', (_, begin) => {

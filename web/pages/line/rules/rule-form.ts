@@ -97,7 +97,7 @@ export function listChoices(line: Line, position: string, finishes: ReadonlyMap<
 }
 
 function listAt(line: Line, position: string, finishes: ReadonlyMap<string, FinishAnswer>): RangedFinish[] {
-  return listOptions({ position, options: null, fixed: false }, line, listRange(line, finishes));
+  return [...listOptions({ position, options: null, fixed: false }, line, listRange(line, finishes))];
 }
 
 /** The message with which the service would refuse the rule; null if it is valid. */
