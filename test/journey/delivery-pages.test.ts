@@ -65,6 +65,22 @@ it('says which delivery stands when nothing has changed', async () => {
   expect(await page.$$('.deliveries tbody tr')).toHaveLength(1);
 });
 
+it('shows what the delivery weighs, and makes a compressed file with its loss in words', async () => {
+  await page.click('details.weight > summary');
+  await see('Weight by finish');
+  const rows = await page.$$eval('details.weight tbody tr', (all) => all.map(({ textContent }) => textContent));
+  expect(rows[0]).toMatch(/^Geometry.*%$/);
+  await page.select('details.weight select[aria-label="Geometry"]', 'meshopt');
+  await see('Viewers need the decoder of meshopt.');
+  await press('Make file');
+  await see('The file is in the list.');
+  await see('positions move by up to');
+  expect(await page.$eval('details.weight a.button', (link) => link.getAttribute('href'))).toMatch(
+    /forms\/meshopt\.glb$/,
+  );
+  expect(await listAxeViolations(page)).toEqual([]);
+});
+
 it('tells the changes in sentences, those that break a shop first, long lists folded', async () => {
   const { name, family } = FINISHES['OAK-1']!;
   await service.call('PUT', '/api/finishes/OAK-1', { name, family, colour: { hex: '#9c7a4e' } });

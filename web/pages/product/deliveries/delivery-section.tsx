@@ -7,6 +7,7 @@ import { productTexts } from '../../../texts/product.ts';
 import type { ProductModel } from '../product-model.ts';
 import { ChangeList } from './change-list.tsx';
 import { FilesSection } from './files-section.tsx';
+import { WeightSection } from './weight-section.tsx';
 
 const texts = productTexts.deliveries;
 
@@ -103,6 +104,7 @@ export function DeliverySection({ model }: { readonly model: ProductModel }) {
         </div>
       )}
       {list.length > 0 && <FilesSection model={model.deliveries.files} />}
+      {list[0] && <WeightSection key={list[0].delivery} model={model} delivery={list[0].delivery} />}
       <ShowMore list={deliveries.list} what={texts.heading} />
       {list.length === 0 && <p class="soft">{texts.none}</p>}
     </section>

@@ -1,0 +1,45 @@
+import { count } from '../../server/core/texts/format-text.ts';
+
+/** Texts about the weight and the compressed forms of a delivery. */
+export const weightTexts = {
+  heading: 'Weight and compressed files',
+  caption: (delivery: number) => `Weight of delivery ${delivery} by part`,
+  columns: { part: 'Part', size: 'Size', share: 'Share' },
+  groups: {
+    geometry: 'Geometry',
+    partTextures: 'Part textures',
+    finishes: 'Finishes',
+    structure: 'Structure',
+    unread: 'Unused',
+  },
+  finishes: 'Weight by finish',
+  finishColumns: { finish: 'Finish', adds: 'Adds', shared: 'Shared with others' },
+  moreFinishes: (more: number) => `${count(more, 'lighter finish', 'lighter finishes')} not shown.`,
+  geometry: 'Geometry',
+  textures: 'Textures',
+  geometryForms: {
+    none: 'As delivered',
+    quantised: 'Integers (KHR_mesh_quantization)',
+    meshopt: 'Meshopt',
+    draco: 'Draco',
+  },
+  textureForms: { none: 'As delivered', webp: 'WebP', ktx2: 'KTX2' },
+  losses: {
+    quantised: 'Positions and normals lose digits. Most viewers read it.',
+    meshopt: 'Positions and normals lose digits. Viewers need the decoder of meshopt.',
+    draco: 'Positions and normals lose digits. Viewers need the decoder of Draco.',
+    webp: 'Colours lose detail. Normal maps do not. There is no PNG or JPEG for viewers without WebP.',
+    ktx2: 'Colours and normals lose detail. Textures take less memory on the graphics card. It takes minutes.',
+  },
+  make: 'Make file',
+  standing: 'If the product changed, Dyeworks makes a new delivery first.',
+  making: (done: number, total: number) => `Making the file: ${done} of ${total}.`,
+  made: 'The file is in the list.',
+  failed: (reason: string) => `The file could not be made. ${reason}`,
+  download: 'GLB',
+  ofForm: (form: string) => ` of ${form}`,
+  files: { form: 'Compressed file', size: 'Size', loss: 'Loss' },
+  positions: (mm: string) => `positions move by up to ${mm} mm`,
+  normals: (degrees: string) => `normals turn by up to ${degrees}°`,
+  colours: (deltaE: string) => `colours of textures differ by ΔE00 ${deltaE} (95 % of texels, worst texture)`,
+} as const;
