@@ -19,6 +19,7 @@ export function DeliverySection({ model }: { readonly model: ProductModel }) {
   const none = schedule.saved.value.rows.length === 0;
   const { latest, findings, problem, busy, shown } = deliveries;
   const made = latest.value;
+  const newest = deliveries.files.newest.value;
   return (
     <section>
       <div class="section-head">
@@ -104,7 +105,7 @@ export function DeliverySection({ model }: { readonly model: ProductModel }) {
         </div>
       )}
       {list.length > 0 && <FilesSection model={model.deliveries.files} />}
-      {list[0] && <WeightSection key={list[0].delivery} model={model} delivery={list[0].delivery} />}
+      {newest !== null && <WeightSection key={newest} model={model} delivery={newest} />}
       <ShowMore list={deliveries.list} what={texts.heading} />
       {list.length === 0 && <p class="soft">{texts.none}</p>}
     </section>

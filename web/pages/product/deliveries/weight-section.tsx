@@ -25,8 +25,10 @@ export function WeightSection({ model, delivery }: { readonly model: ProductMode
   const running = job.value !== null && isOpenJob(job.value.state);
   const losses = [geometry.value, textures.value].flatMap((name) => (name === 'none' ? [] : texts.losses[name]));
   return (
-    <details class="weight" onToggle={(event) => event.currentTarget.open && void own.show(delivery)}>
-      <summary>{texts.heading}</summary>
+    <details class="weight fold" onToggle={(event) => event.currentTarget.open && void own.show(delivery)}>
+      <summary>
+        <h3>{texts.heading}</h3>
+      </summary>
       {weight.value && <WeightTables weight={weight.value} />}
       {files.value.length > 0 && <FormTable files={files.value} />}
       <div class="actions no-print">
