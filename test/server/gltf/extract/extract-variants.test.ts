@@ -1,4 +1,7 @@
+import { readdirSync, readFileSync } from 'node:fs';
+import { join } from 'node:path';
 import { afterAll, describe, expect, it } from 'vitest';
+import { Problem } from '../../../../server/core/problems.ts';
 import { makeClothMaps } from '../../../support/cloth-maps.ts';
 import { expectExtracted, extract } from '../../../support/extracted.ts';
 import { editGlb, readGlb, sha256 } from '../../../support/glb.ts';
@@ -107,5 +110,27 @@ describe('an extension that nobody here knows', () => {
       expect(after.json[key]).toEqual(before.json[key]);
     expect(after.bin.equals(before.bin)).toBe(true);
     expect(after.json.extensionsUsed).toContain('VENDOR_unknown');
+  });
+});
+
+// Models by other people, which are not part of this project: the GLBs of the folder that DYEWORKS_TEST_MODELS names.
+const folder = process.env.DYEWORKS_TEST_MODELS ?? '';
+describe.runIf(folder)('models of others', () => {
+  const names = folder
+    ? readdirSync(folder, { recursive: true, encoding: 'utf8' }).filter((name) => /\.glb$/i.test(name))
+    : [];
+
+  it.each(names)('%s: each variant alone, and a pair', async (name) => {
+    const spliced = await deliver(readFileSync(join(folder, name))).catch((error: unknown) => {
+      if (error instanceof Problem) return null;
+      throw error;
+    });
+    if (!spliced) return;
+    for (const request of [
+      { variants: [1], first: 1, withExtension: false },
+      { variants: [0, 3], first: 3, withExtension: true },
+    ]) {
+      await expectExtracted(spliced.file, await extract(spliced.file, request), request);
+    }
   });
 });
