@@ -3,6 +3,7 @@ import { createReadStream, existsSync } from 'node:fs';
 import { mkdir, readdir, readFile, rename, rm, stat } from 'node:fs/promises';
 import { join } from 'node:path';
 import { type Kysely, sql } from 'kysely';
+import { checkRows } from './check-rows.ts';
 import { createFiles, DIGEST, listContent } from './create-files.ts';
 import { createPictureStore, digest, PARTIAL } from './create-picture-store.ts';
 import { listReferences } from './list-references.ts';
@@ -14,7 +15,13 @@ import type { Tables } from './tables.ts';
 export const REMARKS = [
   'damaged-database',
   'broken-row',
+  'broken-json',
+  'broken-audit',
+  'wrong-uses',
+  'low-counter',
+  'lost-revision',
   'missing-file',
+  'wrong-length',
   'damaged-file',
   'damaged-picture',
   'missing-picture',
@@ -64,6 +71,7 @@ export async function checkData({ folder, mend, graceMs }: CheckOptions): Promis
   try {
     const folders = { root: folder, files: join(folder, 'files'), pictures: join(folder, 'pictures') };
     const remarks = await listBrokenRows(db);
+    remarks.push(...(await checkRows(db, mend)));
     remarks.push(...(await checkLeftovers(folders, mend)));
     const content = await checkContent(db, folders, mend);
     const pictures = await checkPictures(db, folders.pictures, mend);
@@ -160,6 +168,11 @@ async function checkContent(db: Kysely<Tables>, { root, files }: Folders, mend: 
     const of = places.get(sha256) ?? [];
     if (!there.has(sha256)) remarks.push({ code: 'missing-file', subject: sha256, places: of, mended: false });
   }
+  for (const { place, sha256, bytes } of await listLengths(db)) {
+    const path = join(files, sha256.slice(0, 2), sha256);
+    if (!there.has(sha256) || (await stat(path)).size === bytes) continue;
+    remarks.push({ code: 'wrong-length', subject: sha256, places: [place], mended: false });
+  }
   return { remarks, unused, count: there.size };
 }
 
@@ -175,6 +188,18 @@ export async function listFileReferences(db: Kysely<Tables>): Promise<{ readonly
     UNION SELECT map.value FROM finishes, json_each(finishes.data, '$.maps') AS map WHERE map.type = 'text'
     UNION SELECT map.value FROM articles, json_each(articles.data, '$.maps') AS map WHERE map.type = 'text'
     UNION SELECT json_extract(data, '$.supplied.file') FROM finishes WHERE json_type(data, '$.supplied.file') = 'text'
+  `.execute(db);
+  return rows.filter(({ sha256 }) => DIGEST.test(sha256));
+}
+
+/** Rows that state the length of their file: a download would be cut, or wait for more. */
+async function listLengths(db: Kysely<Tables>) {
+  const { rows } = await sql<{ place: string; sha256: string; bytes: number }>`
+    SELECT 'models ' || product_key || '/' || revision AS place, sha256, bytes FROM models
+    UNION ALL SELECT 'deliveries ' || product_key || '/' || delivery, sha256, bytes FROM deliveries
+    UNION ALL SELECT 'delivery_files ' || product_key || '/' || delivery || '/' || form, sha256, bytes
+      FROM delivery_files WHERE stored = 1 AND sha256 IS NOT NULL
+    UNION ALL SELECT 'images ' || sha256, sha256, bytes FROM images
   `.execute(db);
   return rows.filter(({ sha256 }) => DIGEST.test(sha256));
 }

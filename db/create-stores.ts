@@ -15,18 +15,34 @@ import { createStagedImports, type StagedImports } from './stores/staged-imports
 import type { Tables } from './tables.ts';
 import { atomically } from './transactions.ts';
 
-export function createStores(db: Kysely<Tables>): Stores {
+/** What work on tables needs, in one transaction. */
+export interface OpenTransaction {
+  readonly tx: Transaction<Tables>;
+  readonly stores: Stores;
+  /** For work that writes finishes or articles past the stores. */
+  readonly forgetLists: () => void;
+}
+
+/** The stores, and a way to write whole tables beside them. */
+export interface DatabaseStores extends Stores {
+  openTransaction<T>(work: (open: OpenTransaction) => Promise<T>): Promise<T>;
+}
+
+export function createStores(db: Kysely<Tables>): DatabaseStores {
   const lists = createFinishLists(db);
   const staged = createStagedImports(db, lists);
   const held = createHeldSchedules();
-  async function work<T>(transaction: Transaction<Tables>, asked: (tx: Stores) => Promise<T>): Promise<T> {
+  async function work<T>(
+    transaction: Transaction<Tables>,
+    asked: (stores: Stores, forgetLists: () => void) => Promise<T>,
+  ): Promise<T> {
     const own = lists.begin(transaction);
     const tx: Stores = {
       ...connect(transaction, own.lists, held, null),
       transaction: (inner) => inner(tx),
       snapshot: (inner) => inner(tx),
     };
-    const result = await asked(tx);
+    const result = await asked(tx, own.lists.forget);
     own.end();
     return result;
   }
@@ -40,6 +56,8 @@ export function createStores(db: Kysely<Tables>): Stores {
     listFinishes: () => whole().then(root.listFinishes),
     getFinishHistory: (code) => staged.settled().then(() => root.getFinishHistory(code)),
     transaction: (asked) => staged.whenSettled((tx) => work(tx, asked)),
+    openTransaction: (asked) =>
+      staged.whenSettled((tx) => work(tx, (stores, forgetLists) => asked({ tx, stores, forgetLists }))),
     async snapshot(asked) {
       await whole();
       return atomically(db, (tx) => work(tx, asked));

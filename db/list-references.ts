@@ -24,11 +24,13 @@ const SILENT = new Set([
   'api_tokens',
   'resets',
   'audit',
+  'archive_imports',
+  'imported_audit',
   'kysely_migration',
 ]);
 
 /** Long texts about a model. Digests in them are those of images within the model. */
-const SILENT_COLUMNS = new Set(['models.survey', 'models.pieces', 'models.places']);
+export const SILENT_COLUMNS = new Set(['models.survey', 'models.pieces', 'models.places']);
 
 const DIGESTS = /[0-9a-f]{64}/gi;
 

@@ -510,6 +510,30 @@ SELECT product_key, json_extract(listed.value, '$.code')
 FROM deliveries, json_each(deliveries.manifest, '$.variants') AS listed;
 `;
 
+/**
+ * Imports of archives, and the entries about the imported line that the audit of its earlier store has. Those are in no chain
+ * of this store, but each keeps its digest.
+ */
+const archiveImports = /* sql */ `
+CREATE TABLE archive_imports (
+  import INTEGER PRIMARY KEY AUTOINCREMENT,
+  at TEXT NOT NULL,
+  person TEXT,
+  source TEXT NOT NULL,
+  entries TEXT NOT NULL
+) STRICT;
+CREATE TABLE imported_audit (
+  import INTEGER NOT NULL REFERENCES archive_imports,
+  entry INTEGER NOT NULL,
+  at TEXT NOT NULL,
+  account_key TEXT,
+  record TEXT NOT NULL,
+  previous TEXT NOT NULL,
+  digest TEXT NOT NULL UNIQUE,
+  PRIMARY KEY (import, entry)
+) STRICT, WITHOUT ROWID;
+`;
+
 /** All migrations in order, by name. */
 export const MIGRATIONS: Readonly<Record<string, string>> = {
   '001-initial': initial,
@@ -531,4 +555,5 @@ export const MIGRATIONS: Readonly<Record<string, string>> = {
   '017-delivery-records': deliveryRecords,
   '018-delivered-codes': deliveredCodes,
   '019-skus': skus,
+  '020-archive-imports': archiveImports,
 };

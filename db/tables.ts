@@ -169,5 +169,16 @@ export interface Tables {
     previous: string;
     digest: string;
   };
+  archive_imports: { import: Generated<number>; at: string; person: string | null; source: string; entries: string };
+  /** `digest` is that of the earlier store's audit. */
+  imported_audit: {
+    import: number;
+    entry: number;
+    at: string;
+    account_key: string | null;
+    record: string;
+    previous: string;
+    digest: string;
+  };
   counters: { product_key: string; revision: number; delivery: number };
 }

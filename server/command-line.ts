@@ -20,6 +20,7 @@ const COMMANDS: Readonly<Record<string, (args: readonly string[], env: Env) => P
   audit: async (args, env) => (await import('./commands/audit.ts')).auditCommand(args, env),
   user: async (args, env) => (await import('./commands/user.ts')).userCommand(args, env),
   swatches: async (args, env) => (await import('./commands/pictures.ts')).swatchesCommand(args, surround(args, env)),
+  export: async (args, env) => (await import('./commands/export.ts')).exportCommand(args, env),
   backup: async (args, env) => (await import('./commands/backup.ts')).backupCommand(args, env),
   restore: async (args) => (await import('./commands/backup.ts')).restoreCommand(args),
   check: async (args, env) => (await import('./commands/check.ts')).checkCommand(args, env),

@@ -1,5 +1,6 @@
 import { availableParallelism, totalmem } from 'node:os';
 import { join } from 'node:path';
+import { createArchives } from '../db/archive/create-archives.ts';
 import { createFiles } from '../db/create-files.ts';
 import { createJobStore } from '../db/create-job-store.ts';
 import { createPictureStore } from '../db/create-picture-store.ts';
@@ -18,6 +19,8 @@ import type { Config } from './config.ts';
 import type { Renderer } from './core/ports/renderer.ts';
 import { chooseModelLimits, type ModelLimits } from './gltf/choose-model-limits.ts';
 import { createModels } from './gltf/create-models.ts';
+import { openArchive } from './gltf/receive/read-archive.ts';
+import { createRecordCheck } from './http/check-records.ts';
 import { createImports } from './import/create-imports.ts';
 import { createImaging, openRenderer, rememberFacts } from './open-studio.ts';
 import { createPlanner } from './planning/create-planner.ts';
@@ -77,6 +80,16 @@ export async function openContext(config: Config, engines: Engines) {
     files,
     models,
     imports,
+    archives: createArchives({
+      db,
+      stores,
+      files,
+      folder: config.dataFolder,
+      openZip: openLineArchive,
+      checkRow: createRecordCheck(),
+      version,
+      now: () => new Date(),
+    }),
     planner,
     renderer,
     jobs,
@@ -92,6 +105,11 @@ export async function openContext(config: Config, engines: Engines) {
   const sweep = (signal: AbortSignal) => sweepFiles({ db, files, pictures, graceMs, signal });
   return { context, db, jobs, facts, sweep };
 }
+
+/** Files of an archive, and bytes that one byte of it may unpack to: records are text, and all else is stored as it is. */
+const ARCHIVE_LIMITS = { totalBytes: 64 * 1024 ** 3, files: 200_000, ratio: 20 };
+
+const openLineArchive = (path: string) => openArchive(path, ARCHIVE_LIMITS);
 
 /** Ends the threads. The browser has its own end, since a service waits for it longer. */
 export async function closeThreads({ threads, models, imports, planner }: Engines): Promise<void> {

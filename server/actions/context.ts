@@ -5,6 +5,7 @@ import type { Job, JobFilter, ListedJob } from '../core/job/job.ts';
 import type { ImageFormat } from '../core/picture/picture.ts';
 import type { FileEncoding } from '../core/picture/picture-set.ts';
 import type { MeasuredColour, MeasuredField } from '../core/picture/swatch.ts';
+import type { Archives } from '../core/ports/archives.ts';
 import type { Imports } from '../core/ports/imports.ts';
 import type { MapFile, Models, ModelWork } from '../core/ports/models.ts';
 import type { Planner } from '../core/ports/planner.ts';
@@ -97,6 +98,7 @@ export interface Context {
   readonly pictures: PictureStore;
   readonly models: Models;
   readonly imports: Imports;
+  readonly archives: Archives;
   readonly planner: Planner;
   readonly renderer: Renderer;
   readonly layers: Layers;

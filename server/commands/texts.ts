@@ -36,8 +36,11 @@ export const USAGE = `Usage:
       Manage the people of the data folder DYEWORKS_DATA. The passphrase is the first line of the standard input.
       reset sets a new passphrase and enables the account. The first person must be an owner.
   dyeworks check [--mend] [--unused-days 7] [--json]
-      Check the data folder while no service uses it: database, files, pictures, leftovers. --mend deletes what is not
-      needed, or can be made again, and sets damaged files aside. DYEWORKS_DATA names the folder.
+      Check the data folder while no service uses it: every digest and every reference. --mend deletes what is not needed,
+      makes again what can be made, and sets damaged files aside. DYEWORKS_DATA names the folder.
+  dyeworks export LINE -o line.zip [--json]
+      Write a whole line of the data folder DYEWORKS_DATA as one archive, also while a service uses it. The home
+      page of another Dyeworks imports it.
   dyeworks backup -o FOLDER [--link] [--json]
       Copy the data folder DYEWORKS_DATA as it is at one moment, also while a service uses it. The folder appears when the
       copy is complete. --link links the files instead of copying them, where the disk is the same.
@@ -59,6 +62,7 @@ export const INPUTS = {
   finishes: 'a file of finishes',
   account: 'a sign-in name',
   backup: 'the folder of a backup',
+  line: 'the code of a line',
 } as const;
 
 const HELP = 'Run dyeworks --help for the options.';
@@ -134,6 +138,8 @@ export const RESULT_TEXTS = {
   newLine: (line: number, parts: readonly string[]) => `  new      line ${line}  ${parts.join('  ')}`,
   refusedLine: (line: number, finish: string | null, code: string, message: string) =>
     `  refused  line ${line}  ${finish ?? 'no code'}  ${code}: ${message}`,
+  exported: (path: string, line: string, files: number, bytes: number) =>
+    `${path}: the line ${line}, ${count(files, 'file')}, ${formatBytes(bytes)}`,
   backedUp: (folder: string, { files, bytes }: { files: number; bytes: number }) =>
     `${folder}: ${count(files, 'file')} and the database, ${formatBytes(bytes)}, every digest checked`,
   restored: (folder: string, { at, files, bytes }: { at: string; files: number; bytes: number }) =>
@@ -158,6 +164,12 @@ export const CHECK_TEXTS = {
   remarks: {
     'damaged-database': 'Damage in the database. Restore the data folder from a backup.',
     'broken-row': 'Rows that refer to missing rows. Restore the data folder from a backup.',
+    'broken-json': 'Rows that cannot be read. Restore the data folder from a backup.',
+    'broken-audit': 'Entries of the audit that were changed, or follow a missing one. Compare the audit with a backup.',
+    'wrong-uses': 'Lists of used finishes that do not match. --mend makes them again.',
+    'low-counter': 'Products whose next number was given out already. --mend raises it.',
+    'lost-revision': 'Products whose current model is missing. --mend uses the latest one.',
+    'wrong-length': 'Files of another length than their row states. Restore the data folder from a backup.',
     'missing-file': 'Missing files. Restore them from a backup, or upload them again.',
     'damaged-file':
       'Damaged files, whose bytes do not match their name. --mend moves them to the folder “damaged”; then upload them again, or restore them from a backup.',

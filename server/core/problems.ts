@@ -77,6 +77,11 @@ export const PROBLEMS = {
   'archive-path': { kind: 'unprocessable', title: 'A path leads out of the ZIP file' },
   'archive-too-large': { kind: 'too-large', title: 'The unpacked ZIP file is too large' },
   'archive-missing-file': { kind: 'unprocessable', title: 'A file is missing from the ZIP file' },
+  'archive-format': { kind: 'unprocessable', title: 'The file is not an archive of a line' },
+  'archive-newer': { kind: 'unprocessable', title: 'The archive is from a newer version' },
+  'archive-digest': { kind: 'unprocessable', title: 'The archive is damaged' },
+  'archive-records': { kind: 'unprocessable', title: 'The records of the archive are not in order' },
+  'archive-conflicts': { kind: 'conflict', title: 'Things of the archive exist already' },
   'archive-no-model': { kind: 'unprocessable', title: 'The ZIP file does not contain exactly one .gltf' },
   // repairs
   'invalid-repair': { kind: 'invalid', title: 'The repair is not valid' },

@@ -35,6 +35,7 @@ import { describeProblems } from './responses.ts';
 import { asksForPage } from './route-access.ts';
 import { addAccountRoutes, addSignInRoutes } from './routes/access.ts';
 import { addApprovalRoutes } from './routes/approvals.ts';
+import { addArchiveRoutes } from './routes/archives.ts';
 import { addAuditRoutes } from './routes/audit.ts';
 import { addDeliveryRoutes } from './routes/deliveries.ts';
 import { addDeliveryFeedRoutes } from './routes/delivery-feeds.ts';
@@ -155,6 +156,7 @@ export async function buildApp(options: AppOptions): Promise<FastifyInstance> {
   addDeliveryFileRoutes(app, context);
   addDeliveryFeedRoutes(app, context, config.address);
   addLineRoutes(app, context);
+  addArchiveRoutes(app, context, config.bodyLimitBytes);
   addFinishRoutes(app, context);
   addFinishHistoryRoutes(app, context);
   addFinishUploadRoutes(app, context, config.bodyLimitBytes);

@@ -40,7 +40,7 @@ const KINDS: readonly (readonly [method: string, route: RegExp, kind: Kind])[] =
   ['GET', /\.(zip|pdf|usdz)$/, 'download'],
   ['PUT', /^\/api\/products\/:product\/model$/, 'upload'],
   ['POST', /^\/api\/(files|products\/:product\/repairs)$/, 'upload'],
-  ['POST', /^\/api\/(finishes\/import|products\/:product\/model\/take-variants)$/, 'import'],
+  ['POST', /^\/api\/(finishes\/import|archives|products\/:product\/model\/take-variants)$/, 'import'],
 ];
 
 /**

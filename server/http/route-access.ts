@@ -148,8 +148,11 @@ const APPROVER = [
   'DELETE /api/finishes/:finish',
 ];
 
-/** A product that is deleted takes its deliveries and the decisions on it along. */
+/** A product that is deleted takes its deliveries and the decisions on it along. An archive has the audit of its line. */
 const OWNER = [
+  'GET /api/lines/:line/archive.zip',
+  'POST /api/archives',
+  'GET /api/archives',
   'DELETE /api/products/:product',
   'DELETE /api/lines/:line',
   'GET /api/people',

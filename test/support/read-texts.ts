@@ -15,6 +15,7 @@ interface ShownText {
  */
 const NAMED_SAMPLES: Readonly<Record<string, readonly unknown[]>> = {
   Verdict: ['ready', 'attention', 'blocked'],
+  ArchiveKind: ['line', 'product', 'finish', 'article', 'budget', 'picture-set'],
   CombinationCount: [
     { count: 0n, exact: true },
     { count: 1n, exact: true },

@@ -20,6 +20,7 @@ import {
   LookQuery,
   ModelAnswer,
 } from '../contracts/model.ts';
+import { drain } from '../drain.ts';
 import { MODEL_TYPES, readAuthor } from '../request-parsing.ts';
 import { bytes, created, ok } from '../responses.ts';
 import { sendBytes, sendFile } from '../send-bytes.ts';
@@ -193,16 +194,6 @@ function readAsked({ finishes }: LoadedProduct, given: readonly string[] = []): 
     if (finish) (asked[choice.slice(0, at)] ??= []).push(finish.finish);
   }
   return asked;
-}
-
-/** How long a refused caller may go on sending, so that it reads the answer instead of a broken pipe. */
-const DRAIN_MS = 10_000;
-
-function drain(stream: Readable): void {
-  if (stream.readableEnded || stream.destroyed) return;
-  const timer = setTimeout(() => stream.destroy(), DRAIN_MS).unref();
-  stream.once('close', () => clearTimeout(timer));
-  stream.resume();
 }
 
 function tooLarge(received: number, limit: number): Problem {

@@ -127,3 +127,36 @@ describe('the call', () => {
     await expect(checkCommand(['--unused-days', 'x'], { DYEWORKS_DATA: folder })).rejects.toThrow(/number of days/);
   });
 });
+
+it('finds rows that contradict each other, and makes again what can be made', async () => {
+  const open = () => openDatabase(join(folder, 'dyeworks.sqlite'));
+  let db = await open();
+  for (const statement of [
+    `INSERT INTO products (product_key, code, name, class, mount, current_revision) VALUES ('p', 'P', 'Product', 'none', 'floor', 9)`,
+    `INSERT INTO models (product_key, revision, sha256, bytes, survey) VALUES ('p', 4, '${used}', 19, '{}')`,
+    `INSERT INTO schedules VALUES ('p', 't', '{"default":"A","variants":[{"code":"A","name":"A","choices":{"seat":"F"}}]}')`,
+    `INSERT INTO deliveries (product_key, delivery, sha256, bytes, variants, created_at, manifest) VALUES ('p', 2, '${used}', 77, 1, '', '{"finishes":[{"finish":"F"}]}')`,
+    `INSERT INTO counters VALUES ('p', 1, 1)`,
+    `INSERT INTO picture_sets VALUES ('set', '{')`,
+    `INSERT INTO audit VALUES (1, '', NULL, '{"what":"x"}', '${'0'.repeat(64)}', 'wrong')`,
+  ]) {
+    await sql`${sql.raw(statement)}`.execute(db);
+  }
+  await db.destroy();
+  const mendable = ['wrong-uses schedule of p', 'wrong-uses delivery p/2', 'low-counter p', 'lost-revision p'];
+  const lasting = ['broken-json picture_sets set', 'broken-audit 1', `wrong-length ${used}`, `unused-file ${unused}`];
+  const found = await check();
+  expect([found.status, found.open.sort(), found.mended]).toEqual([1, [...mendable, ...lasting].sort(), []]);
+  const mended = await check('--mend');
+  expect([mended.mended.sort(), mended.open.sort()]).toEqual([[...mendable].sort(), [...lasting].sort()]);
+  expect((await check()).open.sort()).toEqual([...lasting].sort());
+  db = await open();
+  expect(await db.selectFrom('counters').selectAll().execute()).toEqual([
+    { product_key: 'p', revision: 4, delivery: 2 },
+  ]);
+  expect(await db.selectFrom('schedule_uses').selectAll().execute()).toEqual([
+    { product_key: 'p', finish_key: 'f', variants: 1 },
+  ]);
+  expect((await db.selectFrom('products').select('current_revision').executeTakeFirst())?.current_revision).toBe(4);
+  await db.destroy();
+});

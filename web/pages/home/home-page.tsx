@@ -10,6 +10,7 @@ import { homeTexts as texts } from '../../texts/home.ts';
 import { AddLine, AddProduct } from './add-forms.tsx';
 import { createAddProductModel } from './add-product-model.ts';
 import { createHomeModel, EVERYTHING, type HomeModel } from './home-model.ts';
+import { ImportLine } from './import-line.tsx';
 
 /** The demo arrives after the service has started, so an empty or incomplete list is loaded again, for a while. */
 const RELOAD_MS = 3000;
@@ -41,7 +42,7 @@ export function HomePage() {
           {commonTexts.tryAgain}
         </button>
       </Notice>
-      {lines && <Lines lines={lines} />}
+      {lines && <Lines lines={lines} onImported={model.load} />}
       {model.products.value && (
         <section>
           <div class="section-head">
@@ -56,7 +57,12 @@ export function HomePage() {
   );
 }
 
-function Lines({ lines }: { readonly lines: NonNullable<HomeModel['lines']['value']> }) {
+interface LinesProps {
+  readonly lines: NonNullable<HomeModel['lines']['value']>;
+  readonly onImported: () => void;
+}
+
+function Lines({ lines, onImported }: LinesProps) {
   return (
     <section>
       <div class="section-head">
@@ -78,6 +84,7 @@ function Lines({ lines }: { readonly lines: NonNullable<HomeModel['lines']['valu
         </ul>
       )}
       <AddLine existing={lines.map(({ line }) => line)} />
+      <ImportLine onImported={onImported} />
     </section>
   );
 }

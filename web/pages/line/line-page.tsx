@@ -1,4 +1,5 @@
 import { useEffect, useMemo } from 'preact/hooks';
+import { includesRole } from '../../../server/core/access/role.ts';
 import { seg } from '../../api.ts';
 import { RefusedChange } from '../../parts/conflict.tsx';
 import { EditText, Notice } from '../../parts/form.tsx';
@@ -6,6 +7,8 @@ import { PictureJob } from '../../parts/picture-job.tsx';
 import { SheetLinks } from '../../parts/sheet-links.tsx';
 import { Heading } from '../../parts/shell.tsx';
 import { navigate } from '../../router.ts';
+import { caller } from '../../session.ts';
+import { archiveTexts } from '../../texts/archive.ts';
 import { commonTexts } from '../../texts/common.ts';
 import { lineTexts as texts } from '../../texts/line.ts';
 import { createLineModel, type LineModel } from './line-model.ts';
@@ -58,6 +61,7 @@ export function LinePage({ code }: { readonly code: string }) {
           <RulesSection model={model} />
           <VariantApprovals model={model} />
           <LinePictures model={model} />
+          <ExportLine line={line.line} />
           {model.products.value.length === 0 && (
             <div class="no-print">
               <RefusedChange changes={model.deletion} />
@@ -72,6 +76,19 @@ export function LinePage({ code }: { readonly code: string }) {
         </>
       )}
     </>
+  );
+}
+
+/** Only owners may export: the archive has the audit of the line. */
+function ExportLine({ line }: { readonly line: string }) {
+  if (!caller.value || !includesRole(caller.value.role, 'owner')) return null;
+  return (
+    <p class="no-print">
+      <a href={`/api/lines/${seg(line)}/archive.zip`} download>
+        {archiveTexts.export}
+      </a>{' '}
+      <span class="soft">{archiveTexts.exportNote}</span>
+    </p>
   );
 }
 
