@@ -38,7 +38,12 @@ export const noContent = { 204: empty('Done') };
 
 const file = (mediaTypes: readonly string[]) => ({
   description: 'The file',
-  content: content({ type: 'string', contentEncoding: 'binary' }, ...mediaTypes),
+  content: Object.assign(
+    {},
+    ...mediaTypes.map((type) =>
+      content(/\bjson$/.test(type) ? { type: 'object' } : { type: 'string', contentEncoding: 'binary' }, type),
+    ),
+  ),
 });
 
 /** A file or text that is sent as a whole. */

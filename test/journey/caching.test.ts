@@ -1,6 +1,7 @@
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { addProduct, putLineOfFinishes } from '../support/job.ts';
 import { readRegistryModel } from '../support/registry-models.ts';
+import { waitForJob } from '../support/run-job.ts';
 import { type Answer, startService, type TestService } from '../support/start-service.ts';
 
 // RFC 9111: `private` keeps an answer out of shared caches (§5.2.2.7), `no-cache` makes the browser's own ask again (§5.2.2.4),
@@ -10,11 +11,20 @@ const TOKEN = 'quite-a-long-word-for-tests';
 const AUTHORISED = { authorization: `Bearer ${TOKEN}` };
 
 /** An address of each download, and where it is public. */
-const DOWNLOADS: readonly { readonly path: string; readonly part?: string }[] = [
+const DOWNLOADS: readonly { readonly path: string; readonly part?: string; readonly changes?: true }[] = [
   { path: '/api/products/CHAIR/model.glb' },
   { path: '/api/products/CHAIR/revisions/1/model.glb' },
   { path: '/api/products/CHAIR/studio/KEY.glb' },
   { path: '/api/products/CHAIR/deliveries/1/model.glb', part: 'deliveries' },
+  { path: '/api/products/CHAIR/deliveries/1/variants/A.glb', part: 'deliveries' },
+  { path: '/api/products/CHAIR/deliveries/1/variants/A.usdz', part: 'deliveries' },
+  { path: '/api/products/CHAIR/deliveries/1/product.usdz', part: 'deliveries' },
+  { path: '/api/products/CHAIR/deliveries/1/parts/PART.glb', part: 'deliveries' },
+  { path: '/api/products/CHAIR/deliveries/1/samples.glb', part: 'deliveries' },
+  { path: '/api/products/CHAIR/deliveries/1/forms/quantised.glb', part: 'deliveries' },
+  { path: '/api/products/CHAIR/deliveries/1/bundle.zip', part: 'deliveries', changes: true },
+  { path: '/api/products/CHAIR/deliveries/1/feed.csv', part: 'deliveries', changes: true },
+  { path: '/api/products/CHAIR/deliveries/1/feed.jsonld', part: 'deliveries', changes: true },
   { path: '/api/products/CHAIR/pictures/A.png?size=40', part: 'pictures' },
   { path: '/api/products/CHAIR/picture.png?size=40', part: 'pictures' },
   { path: '/api/products/CHAIR/picture.webp?size=40', part: 'pictures' },
@@ -41,7 +51,7 @@ describe.each(['none', 'deliveries', 'pictures'])('with DYEWORKS_PUBLIC=%s', (pa
   const get = (path: string, headers: Record<string, string> = AUTHORISED): Promise<Answer> =>
     service.call(
       'GET',
-      path.replace(/KEY|SHA|FILE/, (name) => keys[name]!),
+      path.replace(/KEY|SHA|FILE|PART/, (name) => keys[name]!),
       undefined,
       headers,
     );
@@ -54,23 +64,37 @@ describe.each(['none', 'deliveries', 'pictures'])('with DYEWORKS_PUBLIC=%s', (pa
     };
     await putLineOfFinishes(service);
     const [slot] = await addProduct(service, 'CHAIR', readRegistryModel('generic-hand/left.glb'));
-    const variants = [{ code: 'A', name: 'A', choices: { [slot!]: 'OAK-1' } }];
+    // of two price grades, so that the delivery can be split
+    const variants = ['OAK-1', 'TARN.3'].map((finish, at) => {
+      const code = 'AB'[at]!;
+      return { code, name: code, choices: { [slot!]: finish } };
+    });
     await service.call('PUT', '/api/products/CHAIR/schedule', { default: 'A', variants });
-    await service.call('POST', '/api/products/CHAIR/deliveries', {});
+    const delivered = await service.call('POST', '/api/products/CHAIR/deliveries', { splitBy: 'grade' });
+    expect(delivered.status).toBe(201);
+    const made = await service.call('POST', '/api/products/CHAIR/deliveries', { forms: ['quantised'] });
+    expect(made.status).toBe(202);
+    await waitForJob(service, made.body.job.split('/').at(-1));
+    const part = delivered.body.files.find(({ form }: { form: string }) => form.startsWith('parts/')).form;
     const small = { name: 'Small', sizes: [40], format: 'webp', views: ['front'], ground: 'white' };
     expect((await service.call('PUT', '/api/picture-sets/SMALL', small)).status).toBe(201);
     const { body: plan } = await service.call('GET', '/api/products/CHAIR/picture-sets/SMALL');
     const { body: look } = await service.call('GET', '/api/products/CHAIR/look');
     const { body: image } = await service.call('GET', '/api/finishes/ASH-2/swatch.png?kind=chip');
     const { body: file } = await service.call('POST', '/api/files', image, { 'content-type': 'image/png' });
-    keys = { KEY: /studio\/(\w+)\.glb/.exec(look.file)![1]!, SHA: file.sha256, FILE: plan.files[0].name };
+    keys = {
+      KEY: /studio\/(\w+)\.glb/.exec(look.file)![1]!,
+      SHA: file.sha256,
+      FILE: plan.files[0].name,
+      PART: /\/(.+)\.glb/.exec(part)![1]!,
+    };
   }, 120_000);
   afterAll(() => service?.close());
 
   it.each(DOWNLOADS)(
     '$path: shared caches may keep it only if it is public',
     { timeout: 60_000 },
-    async ({ path, part }) => {
+    async ({ path, part, changes }) => {
       const { status, headers } = await get(path);
       const control = headers.get('cache-control');
       expect(status).toBe(200);
@@ -79,7 +103,9 @@ describe.each(['none', 'deliveries', 'pictures'])('with DYEWORKS_PUBLIC=%s', (pa
         expect(headers.get('vary')).toBe('authorization, cookie');
         return;
       }
-      expect(control).toBe(part === 'deliveries' ? 'public, max-age=31536000, immutable' : 'public, no-cache');
+      expect(control).toBe(
+        part === 'deliveries' && !changes ? 'public, max-age=31536000, immutable' : 'public, no-cache',
+      );
       // the answer to a caller without the token is the same
       expect((await get(path, { authorization: '' })).headers.get('cache-control')).toBe(control);
     },
