@@ -1,6 +1,5 @@
 import './styles/index.css';
 import { render } from 'preact';
-import { HomePage } from './pages/home/home-page.tsx';
 import { keepFocus } from './parts/keep-focus.ts';
 import { lazyPage } from './parts/lazy-page.tsx';
 import { Heading, Shell } from './parts/shell.tsx';
@@ -9,7 +8,8 @@ import { route, startRouter } from './router.ts';
 import { loadSession } from './session.ts';
 import { commonTexts } from './texts/common.ts';
 
-// home is the page that people open first; the others are fetched when they are shown
+// each page is fetched when it is shown first
+const HomePage = lazyPage(() => import('./pages/home/home-page.tsx').then((page) => page.HomePage));
 const AccountPage = lazyPage(() => import('./pages/access/account-page.tsx').then((page) => page.AccountPage));
 const PassphrasePage = lazyPage(() => import('./pages/access/passphrase-page.tsx').then((page) => page.PassphrasePage));
 const PeoplePage = lazyPage(() => import('./pages/access/people-page.tsx').then((page) => page.PeoplePage));

@@ -5,6 +5,7 @@ import type { AssignedMaterial } from '../../server/core/ports/renderer.ts';
 import type { PieceMap } from '../../server/core/product/piece-map.ts';
 import { classifyDriver } from '../driver.ts';
 import { type Accumulator, createAccumulator, createPresenter } from './accumulate.ts';
+import { breathe } from './breathe.ts';
 import { SUBSAMPLES } from './camera.ts';
 import { createDecoders } from './decoders.ts';
 import { createFlatMaterials } from './flat-material.ts';
@@ -12,6 +13,7 @@ import { calibrate } from './grey-card.ts';
 import { assignMaterials, disposeProduct, loadAssignment, loadProduct, type Product } from './load-product.ts';
 import { poseProduct } from './pose-product.ts';
 import { createStudioScene, getGlName, PRODUCT_RIG } from './studio-scene.ts';
+import { listTextures } from './studio-shading.ts';
 import { fitShot, getCrop, panShot, type Shot, turnShot, type ViewPlace, zoomShot } from './view/camera-moves.ts';
 import { listenToGestures } from './view/gestures.ts';
 import { createMarks, type MarkColours } from './view/marks.ts';
@@ -52,14 +54,21 @@ export interface ViewEvents {
   onDrawn?(finished: boolean): void;
 }
 
+interface LoadOptions {
+  readonly mount?: Mount;
+  /** Tells pieces apart as soon as it is there; until then only whole parts are known. Null: nothing can be pointed at. */
+  readonly pieces?: Promise<PieceMap | null> | null;
+  /** The finishes it has from its first picture on, for each variant side by side. */
+  readonly panes?: readonly (readonly AssignedMaterial[])[];
+}
+
 /** A product on a page, in the light of its pictures. The user can turn it, change its finishes, and point at its parts. */
 export interface LiveView {
   /**
    * Shows a studio file instead of the current one. Rejects with a `StudioProblem` when it cannot be shown.
    * @param file its address, or the bytes of a GLB
-   * @param pieces tells pieces apart as soon as it is there; until then only whole parts are known. Null: nothing can be pointed at
    */
-  load(file: string | Uint8Array, mount?: Mount, pieces?: Promise<PieceMap | null> | null): Promise<void>;
+  load(file: string | Uint8Array, options?: LoadOptions): Promise<void>;
   /** Changes finishes without loading the file again: one assignment for each variant side by side. */
   assign(panes: readonly (readonly AssignedMaterial[])[]): Promise<void>;
   setView(view: View): void;
@@ -90,8 +99,15 @@ export interface LiveView {
 const MAX_PIXEL_RATIO = 2;
 /** Without a GPU, moving and first pictures have this share of the pixels along each side. */
 const COARSE = 0.5;
+/**
+ * Exposure of the first pictures without a GPU, before the grey card is shot, which takes as long as the picture itself.
+ * The card gives the same, to a thousandth.
+ */
+const FIRST_EXPOSURE = 1.1098;
 /** After this long without another step of wheel or keys, the picture is refined. */
 const REST_MS = 160;
+/** A first coarse picture reaches the screen in this time, before the finer one keeps the graphics busy. */
+const FINISH_AFTER_MS = 50;
 /** Share of the view that the product fills, so that dimension lines have room. */
 const ROOMY_FILL = 0.68;
 
@@ -107,12 +123,17 @@ interface Pane {
 export function createLiveView(canvas: HTMLCanvasElement, events: ViewEvents = {}): LiveView {
   const studio = createStudioScene(canvas);
   const { renderer } = studio;
-  calibrate(studio, PRODUCT_RIG);
+  const software = classifyDriver(getGlName(renderer)) !== 'gpu';
+  let calibrated = !software;
+  if (calibrated) calibrate(studio, PRODUCT_RIG);
+  else {
+    studio.useRig(PRODUCT_RIG);
+    studio.expose(FIRST_EXPOSURE);
+  }
   const decoders = createDecoders(renderer);
   const presenter = createPresenter(renderer);
   const marks = createMarks(studio);
   const parts = createPartPicking(studio, marks, repaint);
-  const software = classifyDriver(getGlName(renderer)) !== 'gpu';
   const sums: Accumulator[] = [studio.accumulator];
   /** For even light. */
   const flat = createFlatMaterials();
@@ -125,6 +146,9 @@ export function createLiveView(canvas: HTMLCanvasElement, events: ViewEvents = {
   let room = false;
   let held = false;
   let rest: ReturnType<typeof setTimeout> | undefined;
+  let finish: ReturnType<typeof setTimeout> | undefined;
+  /** Materials whose programs and maps the graphics have. */
+  const warmed = new WeakSet<Material>();
   let loads = 0;
   /** Number of the load that brought the current product. */
   let shown = 0;
@@ -159,13 +183,22 @@ export function createLiveView(canvas: HTMLCanvasElement, events: ViewEvents = {
     present();
     events.onDrawn?.(taken >= limit && !isCoarse());
     if (isFirst && software) {
-      // the coarse picture stands until the finer one has begun
       isFirst = false;
-      restart();
+      finish = setTimeout(restart, FINISH_AFTER_MS);
     } else if (taken < limit) schedule();
   }
 
+  /** Shoots the grey card, once. */
+  function settleExposure(): void {
+    if (calibrated) return;
+    calibrated = true;
+    calibrate(studio, PRODUCT_RIG);
+    // the card has changed the size of the drawing
+    drawn = { ...drawn, scale: 0 };
+  }
+
   function begin(): void {
+    if (!isFirst) settleExposure();
     resizeDrawing(isCoarse() ? COARSE : 1);
     const { widthPx, heightPx } = drawn;
     studio.crop(getCrop(shot, widthPx, heightPx));
@@ -190,6 +223,7 @@ export function createLiveView(canvas: HTMLCanvasElement, events: ViewEvents = {
       framing: { fill: room ? ROOMY_FILL : PRODUCT_FILL },
       steady: true,
       even: light === 'even',
+      open: isFirst && software,
     });
   }
 
@@ -197,7 +231,7 @@ export function createLiveView(canvas: HTMLCanvasElement, events: ViewEvents = {
     panes.forEach((pane, at) => {
       // the first pane is posed when the picture begins
       if (panes.length > 1 && (taken > 0 || at > 0)) pose(pane);
-      if (light === 'studio') studio.light.use(taken);
+      if (light === 'studio' && !(isFirst && software)) studio.light.use(taken);
       studio.addSubsample(taken, undefined, pane.sum);
     });
     taken++;
@@ -288,6 +322,33 @@ export function createLiveView(canvas: HTMLCanvasElement, events: ViewEvents = {
     flat.drop();
   }
 
+  async function loadPanes(target: Product, wanted: readonly (readonly AssignedMaterial[])[]) {
+    const loaded = [];
+    for (const assignments of wanted) loaded.push(await loadAssignment(target, assignments));
+    return loaded;
+  }
+
+  function usePanes(next: readonly ReadonlyMap<Mesh, Material>[]): void {
+    while (sums.length < next.length) sums.push(createAccumulator(renderer));
+    panes = next.map((materials, at) => ({ materials, sum: sums[at]! }));
+  }
+
+  /** Compiles and uploads what is new in some panes, a little at a time, so that no picture waits for it. */
+  async function warm(target: Product, next: readonly ReadonlyMap<Mesh, Material>[]): Promise<void> {
+    for (const materials of next) {
+      const fresh = [...new Set(materials.values())].filter((material) => !warmed.has(material));
+      for (const material of fresh) {
+        warmed.add(material);
+        studio.prepare(material);
+        for (const texture of listTextures(material)) {
+          await breathe();
+          renderer.initTexture(texture);
+        }
+      }
+      if (fresh.length > 0) await studio.compile(target.root, materials);
+    }
+  }
+
   async function lasso(line: readonly ViewPlace[], adds: boolean): Promise<void> {
     const pieces = await parts.listEnclosed(line, drawn);
     if (pieces) events.onLasso?.(pieces, adds);
@@ -325,17 +386,28 @@ export function createLiveView(canvas: HTMLCanvasElement, events: ViewEvents = {
 
   resize();
   return {
-    async load(file, nextMount = 'floor', pieces = Promise.resolve(null)) {
+    async load(file, { mount: nextMount = 'floor', pieces = Promise.resolve(null), panes: wanted = [] } = {}) {
       const load = ++loads;
       const next = await loadProduct(decoders, file);
+      let nextPanes: readonly ReadonlyMap<Mesh, Material>[] = [next.ownMaterials];
+      try {
+        if (wanted.length > 0) nextPanes = (await loadPanes(next, wanted)).map(({ materials }) => materials);
+        await warm(next, nextPanes);
+      } catch (error) {
+        disposeProduct(next);
+        throw error;
+      }
       if (load !== loads) return disposeProduct(next);
+      // what was asked for before is of another file
+      latest++;
+      clearTimeout(finish);
       studio.show([]);
       dropParts();
       if (product) disposeProduct(product);
       product = next;
       shown = load;
       mount = nextMount;
-      panes = [{ materials: next.ownMaterials, sum: sums[0]! }];
+      usePanes(nextPanes);
       isFirst = true;
       resize();
       if (pieces) parts.use(next, pieces);
@@ -344,14 +416,17 @@ export function createLiveView(canvas: HTMLCanvasElement, events: ViewEvents = {
       const number = ++latest;
       const target = product;
       if (!target || wanted.length === 0) return;
-      const loaded = [];
-      for (const assignments of wanted) loaded.push(await loadAssignment(target, assignments));
+      const loaded = await loadPanes(target, wanted);
+      if (number !== latest || target !== product) return;
+      await warm(
+        target,
+        loaded.map(({ materials }) => materials),
+      );
       // A later call or another file has replaced this one.
       if (number !== latest || target !== product) return;
       flat.drop();
       const before = panes.length;
-      while (sums.length < loaded.length) sums.push(createAccumulator(renderer));
-      panes = loaded.map(({ materials }, at) => ({ materials, sum: sums[at]! }));
+      usePanes(loaded.map(({ materials }) => materials));
       // the first number, so that no pane loses its finishes
       assignMaterials(loaded[0]!);
       if (before === panes.length) restart();
@@ -388,6 +463,7 @@ export function createLiveView(canvas: HTMLCanvasElement, events: ViewEvents = {
       loads++;
       cancelAnimationFrame(frame);
       clearTimeout(rest);
+      clearTimeout(finish);
       stopGestures();
       canvas.removeEventListener('webglcontextlost', onLost);
       dropParts();

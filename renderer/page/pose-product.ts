@@ -31,6 +31,8 @@ interface Pose {
   readonly steady?: boolean;
   /** Under even light: without shade and without a floor. */
   readonly even?: boolean;
+  /** Without shade and without a floor, in the studio's light: for a first picture. */
+  readonly open?: boolean;
 }
 
 /** Half the side of the floor that lights a product from below, in radii of the product. */
@@ -55,7 +57,8 @@ export function poseProduct(studio: StudioScene, product: Product, pose: Pose): 
     pxPerM: framing.pxPerM,
   });
 
-  if (pose.even) {
+  if (pose.even || pose.open) {
+    studio.light.open();
     studio.catcher.place(null);
     return;
   }

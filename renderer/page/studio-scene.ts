@@ -3,6 +3,7 @@ import {
   Group,
   type Material,
   MathUtils,
+  type Mesh,
   NoToneMapping,
   type Object3D,
   OrthographicCamera,
@@ -77,6 +78,11 @@ export interface StudioScene {
    * Returns the earlier setting.
    */
   lightEvenly(even: boolean): boolean;
+  /**
+   * Compiles the programs with which an object would have these materials, without drawing it or waiting for the driver.
+   * Resolves when the driver is ready.
+   */
+  compile(root: Object3D, materials: ReadonlyMap<Mesh, Material>): Promise<void>;
   /** The current camera. */
   getCamera(): PerspectiveCamera | OrthographicCamera;
   /**
@@ -236,6 +242,15 @@ export function createStudioScene(canvas: HTMLCanvasElement | OffscreenCanvas): 
       if (even) renderer.toneMapping = NoToneMapping;
       applyRig();
       return before;
+    },
+    async compile(root, materials) {
+      const before = [...materials.keys()].map((mesh) => [mesh, mesh.material] as const);
+      for (const [mesh, material] of materials) mesh.material = material;
+      // programs differ by the target that they draw to
+      renderer.setRenderTarget(encoded);
+      const ready = renderer.compileAsync(root, camera, scene);
+      for (const [mesh, material] of before) mesh.material = material;
+      await ready;
     },
     getCamera: () => camera,
     crop(crop) {

@@ -1,8 +1,9 @@
 import { listOutOfReach } from '../core/delivery/kept-maps.ts';
 import { checkModel } from '../core/product/check-model.ts';
-import { type Finding, judge, makeFinding, type Verdict } from '../core/product/finding.ts';
+import { type Finding, makeFinding } from '../core/product/finding.ts';
 import { groupFindings } from '../core/product/group-findings.ts';
 import { fillSlotDefaults } from '../core/product/slot-defaults.ts';
+import { judge, type Verdict } from '../core/product/verdict.ts';
 import { listProposals } from '../core/repair/list-proposals.ts';
 import type { Repair } from '../core/repair/repair.ts';
 import { findInSchedule } from '../core/schedule/list-schedule-findings.ts';

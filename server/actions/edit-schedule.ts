@@ -5,7 +5,7 @@ import { takesFinishes } from '../core/line/rules.ts';
 import type { TaggedSchedule } from '../core/ports/stores.ts';
 import { ABSENT, requireExpected } from '../core/precondition.ts';
 import { Problem } from '../core/problems.ts';
-import { listMisnamed } from '../core/schedule/check-variants.ts';
+import { listMisnamed } from '../core/schedule/check-names.ts';
 import { makePattern } from '../core/schedule/name-rows.ts';
 import type { CheckRows, ExpandRequest } from '../core/schedule/plan-rows.ts';
 import { applyTemplate } from '../core/schedule/row-template.ts';

@@ -1,9 +1,9 @@
 import { findBudget } from '../core/product/budgets.ts';
 import { checkModel } from '../core/product/check-model.ts';
-import { judge } from '../core/product/finding.ts';
 import { groupFindings } from '../core/product/group-findings.ts';
 import { deriveSlots } from '../core/product/slot.ts';
 import { fillSlotDefaults } from '../core/product/slot-defaults.ts';
+import { judge } from '../core/product/verdict.ts';
 import { PRODUCT_OPTIONS, readArguments, readProduct } from './arguments.ts';
 import { withModel } from './open-model.ts';
 import { printJson } from './output.ts';

@@ -1,5 +1,5 @@
 import type { CombinationCount } from '../../server/core/combinations/count-combinations.ts';
-import type { Verdict } from '../../server/core/product/finding.ts';
+import type { Verdict } from '../../server/core/product/verdict.ts';
 import { count, formatNumber } from '../../server/core/texts/format-text.ts';
 
 const VERDICTS: Readonly<Record<Verdict, string>> = {

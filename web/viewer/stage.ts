@@ -26,7 +26,7 @@ export async function openStage(
   const view = createLiveView(canvas, events);
   const assign = (wanted: readonly Assigned[]) => view.assign([wanted]);
   try {
-    await view.load(bytes, mount, null);
+    await view.load(bytes, { mount, pieces: null });
     await assign(assigned);
   } catch (error) {
     view.dispose();

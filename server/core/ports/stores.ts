@@ -8,10 +8,10 @@ import type { Line, Rule } from '../line/line.ts';
 import type { Mount } from '../picture/picture.ts';
 import type { PictureSet } from '../picture/picture-set.ts';
 import type { Budget } from '../product/budgets.ts';
-import type { Verdict } from '../product/finding.ts';
 import type { ModelRevision, Product } from '../product/product.ts';
 import type { Slot, SlotPlace } from '../product/slot.ts';
 import type { Piece, Survey } from '../product/survey.ts';
+import type { Verdict } from '../product/verdict.ts';
 import type { Repair } from '../repair/repair.ts';
 import type { Schedule } from '../schedule/schedule.ts';
 

@@ -123,8 +123,6 @@ export interface Finding {
 
 export type FindingPlace = Omit<Finding, 'code' | 'severity' | 'places' | 'asks'>;
 
-export type Verdict = 'ready' | 'attention' | 'blocked';
-
 /** The facts of a finding apart from its message. */
 type FindingFacts = Omit<Finding, 'code' | 'severity' | 'message'>;
 
@@ -141,10 +139,4 @@ export function makeFinding<T extends FindingText>(
 ): Finding {
   const code = text.split(':')[0] as FindingCode;
   return { code, severity: severity ?? FINDINGS[code], message: describeFinding(text, figures), ...facts };
-}
-
-/** An error blocks, and a warning needs attention. A model with notes only is ready. */
-export function judge(findings: readonly Finding[]): Verdict {
-  if (findings.some((finding) => finding.severity === 'error')) return 'blocked';
-  return findings.some((finding) => finding.severity === 'warning') ? 'attention' : 'ready';
 }

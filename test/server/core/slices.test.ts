@@ -2,7 +2,7 @@ import { expect, it } from 'vitest';
 import { listRenamed } from '../../../server/actions/deliver.ts';
 import { planMappingsSliced } from '../../../server/core/delivery/mapping-plan.ts';
 import { packEntries } from '../../../server/core/line/packed-scope.ts';
-import { listMisnamed } from '../../../server/core/schedule/check-variants.ts';
+import { listMisnamed } from '../../../server/core/schedule/check-names.ts';
 import { packRowsSliced } from '../../../server/core/schedule/packed-rows.ts';
 import { applyTemplate } from '../../../server/core/schedule/row-template.ts';
 import { checkScheduleSliced } from '../../../server/core/schedule/schedule.ts';

@@ -109,7 +109,7 @@ export function createProductModel(code: string) {
   let refreshes = 0;
   /** The tag of the product as it is shown. */
   let tag: string | null = null;
-  const changes = createChanges(refresh);
+  const changes = createChanges(() => refresh());
 
   async function attempt(work: () => Promise<void>): Promise<boolean> {
     try {
@@ -122,8 +122,11 @@ export function createProductModel(code: string) {
     }
   }
 
-  /** Reloads everything that a change of slots, schedule or model may affect, except the draft of the schedule. */
-  async function refresh(): Promise<void> {
+  /**
+   * Reloads everything that a change of slots, schedule or model may affect, except the draft of the schedule.
+   * @param onKnown runs beside what takes longest
+   */
+  async function refresh(onKnown: () => Promise<void> = async () => undefined): Promise<void> {
     const number = ++refreshes;
     await attempt(async () => {
       const { data: next, etag } = await call<ProductAnswer>('GET', path);
@@ -149,18 +152,19 @@ export function createProductModel(code: string) {
         version.value++;
       });
       // these take longest with many variants, and nothing waits for them
-      await Promise.all([choices.count(), deliveries.loadPending()]);
+      await Promise.all([onKnown(), choices.count(), deliveries.loadPending()]);
     });
   }
 
   async function load(): Promise<void> {
+    view.prepare();
     await attempt(async () => {
       const [lineList, finishList, budgetList, articleList] = await Promise.all([
         get<LineListAnswer>('/api/lines'),
         get<FinishListAnswer>('/api/finishes'),
         get<BudgetListAnswer>('/api/budgets'),
         get<ArticleListAnswer>('/api/articles'),
-        refresh().then(startView),
+        refresh(startView),
         deliveries.list.load(),
       ]);
       lines.value = lineList.lines;
@@ -170,13 +174,7 @@ export function createProductModel(code: string) {
     });
     if (!product.value?.model) return;
     await attempt(async () => {
-      const [measured] = await Promise.all([
-        get<Survey>(`${path}/survey`),
-        preparation.load(),
-        revisions.load(),
-        pieces.reload(),
-      ]);
-      survey.value = measured;
+      await Promise.all([preparation.load(), revisions.load(), pieces.reload()]);
     });
   }
 
@@ -184,7 +182,11 @@ export function createProductModel(code: string) {
   async function startView(): Promise<void> {
     if (!product.value?.model) return;
     void view.load();
+    const measuring = attempt(async () => {
+      survey.value = await get<Survey>(`${path}/survey`);
+    });
     if (!schedule.changes.value.any) await schedule.load();
+    await measuring;
   }
 
   /** Shows a revision that has just become current. The one before it can be used again by undoing. */

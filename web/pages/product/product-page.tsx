@@ -3,24 +3,14 @@ import { getModelMediaType } from '../../api.ts';
 import { RefusedChange } from '../../parts/conflict.tsx';
 import { useFileDrop } from '../../parts/drop-line.tsx';
 import { Notice } from '../../parts/form.tsx';
+import { lazyPage } from '../../parts/lazy-page.tsx';
 import { navigate, type SheetName } from '../../router.ts';
 import { benchTexts } from '../../texts/product-bench.ts';
 import { BenchBar, getSheetAddress } from './bench/bench-bar.tsx';
 import { useBenchKeys } from './bench/bench-keys.ts';
-import { TitleBlock } from './bench/title-block.tsx';
-import { ContentsSection } from './contents/contents-section.tsx';
-import { DeliverySection } from './deliveries/delivery-section.tsx';
-import { SheetsSection } from './deliveries/sheets-section.tsx';
-import { PictureSetsSection } from './pictures/picture-sets-section.tsx';
-import { PicturesSection } from './pictures/pictures-section.tsx';
-import { PiecesSection } from './pieces/pieces-section.tsx';
-import { PreparationSection } from './preparation/preparation-section.tsx';
 import { createProductModel, type ProductModel } from './product-model.ts';
-import { ReadinessSection } from './readiness/readiness-section.tsx';
-import { IncomingSection, ModelSection } from './revisions/model-section.tsx';
+import { IncomingSection } from './revisions/incoming-section.tsx';
 import { hasUnsavedSchedules } from './schedule/schedule-model.ts';
-import { ScheduleSection, VariantStrip } from './schedule/schedule-section.tsx';
-import { SlotTable } from './slots/slot-table.tsx';
 import { ProductView } from './view/product-view.tsx';
 
 interface ProductPageProps {
@@ -68,48 +58,19 @@ export function ProductPage({ code, sheet }: ProductPageProps) {
   );
 }
 
+// each sheet is fetched when it is shown first
+const SHEETS = {
+  model: lazyPage(() => import('./sheets/model-sheet.tsx').then((sheet) => sheet.ModelSheet)),
+  parts: lazyPage(() => import('./sheets/parts-sheet.tsx').then((sheet) => sheet.PartsSheet)),
+  schedule: lazyPage(() => import('./sheets/schedule-sheet.tsx').then((sheet) => sheet.ScheduleSheet)),
+  deliver: lazyPage(() => import('./sheets/deliver-sheet.tsx').then((sheet) => sheet.DeliverSheet)),
+} satisfies Record<SheetName, unknown>;
+
 function Sheet({ model, sheet }: { readonly model: ProductModel; readonly sheet: SheetName }) {
   const product = model.product.value;
   if (!product) return null;
-  if (sheet === 'model' || !product.model) {
-    return (
-      <>
-        <TitleBlock model={model} />
-        {product.model && (
-          <>
-            <ReadinessSection model={model} />
-            <PreparationSection model={model} />
-          </>
-        )}
-        <ModelSection model={model} />
-        {product.model && <ContentsSection model={model} />}
-      </>
-    );
-  }
-  if (sheet === 'parts') {
-    return (
-      <>
-        <SlotTable model={model} />
-        <PiecesSection model={model} />
-      </>
-    );
-  }
-  if (sheet === 'schedule') {
-    return (
-      <>
-        <ScheduleSection model={model} />
-        <VariantStrip model={model} />
-      </>
-    );
-  }
-  return (
-    <>
-      <DeliverySection model={model} />
-      <PicturesSection model={model} />
-      <PictureSetsSection model={model} />
-      <SheetsSection model={model} />
-    </>
-  );
+  const Shown = SHEETS[product.model ? sheet : 'model'];
+  return <Shown model={model} />;
 }
 
 /** A newer export may be dropped on any sheet; what it changes is shown on the sheet of the model. */

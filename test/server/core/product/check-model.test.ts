@@ -2,8 +2,9 @@
 import { describe, expect, it } from 'vitest';
 import { BUDGETS } from '../../../../server/core/product/budgets.ts';
 import type { ModelUnderCheck } from '../../../../server/core/product/check-model.ts';
-import { FINDINGS, type FindingCode, judge, type Severity } from '../../../../server/core/product/finding.ts';
+import { FINDINGS, type FindingCode, type Severity } from '../../../../server/core/product/finding.ts';
 import type { DamageCode, Survey } from '../../../../server/core/product/survey.ts';
+import { judge } from '../../../../server/core/product/verdict.ts';
 import type { Repair } from '../../../../server/core/repair/repair.ts';
 import {
   CHAIR,

@@ -1,6 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import type { RangedFinish } from '../../../../server/core/line/line.ts';
-import { checkVariants, listMisnamed } from '../../../../server/core/schedule/check-variants.ts';
+import { listMisnamed } from '../../../../server/core/schedule/check-names.ts';
+import { checkVariants } from '../../../../server/core/schedule/check-variants.ts';
 import { makePattern } from '../../../../server/core/schedule/name-rows.ts';
 import { applyTemplate } from '../../../../server/core/schedule/row-template.ts';
 import type { Schedule } from '../../../../server/core/schedule/schedule.ts';

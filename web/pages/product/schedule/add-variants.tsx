@@ -6,7 +6,8 @@ import { Field } from '../../../parts/form.tsx';
 import { commonTexts } from '../../../texts/common.ts';
 import { scheduleTexts as texts } from '../../../texts/product-schedule.ts';
 import type { ProductModel } from '../product-model.ts';
-import { type CheckSetKind, countExpansion } from './choices-model.ts';
+import type { CheckSetKind } from './choices-model.ts';
+import { countExpansion } from './count-expansion.ts';
 
 /** Expands the options into variants: which slots vary, what the variants are called, and how many there will be. */
 export function ExpandForm({ model, onClose }: { readonly model: ProductModel; readonly onClose: () => void }) {

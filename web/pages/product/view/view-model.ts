@@ -68,6 +68,8 @@ export function createViewModel({ product, slots, variants }: Given) {
   let live: LiveView | null = null;
   let opening: Promise<LiveView> | null = null;
   let look: LivePreviewAnswer | null = null;
+  /** The first answer, asked for before the product is known. */
+  let ahead: Promise<LivePreviewAnswer> | null = null;
   let file = '';
   /** Finishes that the file must have beside those of the schedule, each as `slot:finish`, the newest last. */
   let extra: readonly string[] = [];
@@ -158,27 +160,42 @@ export function createViewModel({ product, slots, variants }: Given) {
     return opening;
   }
 
+  const ask = () => get<LivePreviewAnswer>(`/api/products/${seg(product)}/look${toQuery(extra)}`);
+
+  /** Opens the studio and asks what it shows, while the page does not know yet whether the product has a model. */
+  function prepare(): void {
+    if (ahead || loads > 0) return;
+    ahead = ask();
+    ahead.catch(() => undefined);
+    void open().catch(() => undefined);
+  }
+
   /** Starts the view, or updates it after a change of model or options. It reloads the file only if that changed. */
   async function load(): Promise<void> {
     const number = ++loads;
     try {
-      const [opened, answer] = await Promise.all([
-        open(),
-        get<LivePreviewAnswer>(`/api/products/${seg(product)}/look${toQuery(extra)}`),
-      ]);
+      const asked = ahead ?? ask();
+      ahead = null;
+      const [opened, answer] = await Promise.all([open(), asked]);
       // a later call has the newer answer
       if (closed || number !== loads) return;
       look = answer;
+      let isNew = false;
       if (file !== answer.file) {
         picks.reset();
-        await opened.load(answer.file, answer.mount as Mount, getPieces(answer));
+        const shown = listShown();
+        const panes = shown.map((pane) => planPreview(answer, pane));
+        await opened.load(answer.file, { mount: answer.mount as Mount, pieces: getPieces(answer), panes });
         file = answer.file;
+        isNew = listShown().every((pane, at) => pane === shown[at]) && listShown().length === shown.length;
         opened.whenPickable().then(
           (known) => picks.setPickable(known),
           () => picks.setPickable(false),
         );
       }
-      await apply();
+      // a file comes with what was asked for when it was
+      if (!isNew) await apply();
+      else askForMissing(answer, listShown());
       batch(() => {
         state.value = 'live';
         problem.value = null;
@@ -205,10 +222,12 @@ export function createViewModel({ product, slots, variants }: Given) {
     });
   }
 
+  const listShown = () => [choices.value, ...others.value.map((variant) => variant.choices)];
+
   async function apply(): Promise<void> {
     const shown = look;
     if (!shown || !live || file === '') return;
-    const panes = [choices.value, ...others.value.map((variant) => variant.choices)];
+    const panes = listShown();
     askForMissing(shown, panes);
     await live.assign(panes.map((pane) => planPreview(shown, pane)));
   }
@@ -311,7 +330,7 @@ export function createViewModel({ product, slots, variants }: Given) {
     frame,
     others,
     showIn,
-    open,
+    prepare,
     load,
     show,
     setView,

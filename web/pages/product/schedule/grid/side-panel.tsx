@@ -1,10 +1,14 @@
+import { lazyPage } from '../../../../parts/lazy-page.tsx';
 import type { ProductModel } from '../../product-model.ts';
-import { CheckSetForm, ExpandForm } from '../add-variants.tsx';
-import { ColumnPanel } from './column-panel.tsx';
 import { FinishPanel } from './finish-panel.tsx';
-import { ImportPanel } from './import-panel.tsx';
-import { ReplacePanel } from './replace-panel.tsx';
-import { TemplatePanel } from './template-panel.tsx';
+
+// Each is fetched when it opens first. The finishes come with the grid, since letters that are typed go on into them.
+const ExpandForm = lazyPage(() => import('../add-variants.tsx').then((forms) => forms.ExpandForm));
+const CheckSetForm = lazyPage(() => import('../add-variants.tsx').then((forms) => forms.CheckSetForm));
+const ColumnPanel = lazyPage(() => import('./column-panel.tsx').then((panel) => panel.ColumnPanel));
+const ImportPanel = lazyPage(() => import('./import-panel.tsx').then((panel) => panel.ImportPanel));
+const ReplacePanel = lazyPage(() => import('./replace-panel.tsx').then((panel) => panel.ReplacePanel));
+const TemplatePanel = lazyPage(() => import('./template-panel.tsx').then((panel) => panel.TemplatePanel));
 
 /** The sheet beside the grid, which stays in use. */
 export function SidePanel({ model }: { readonly model: ProductModel }) {
