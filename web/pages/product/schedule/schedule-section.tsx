@@ -4,21 +4,24 @@ import type { CountAnswer } from '../../../../server/http/contracts/schedule.ts'
 import { seg } from '../../../api.ts';
 import { readCount } from '../../../format.ts';
 import { Notice } from '../../../parts/form.tsx';
+import { lazyPage } from '../../../parts/lazy-page.tsx';
 import { Picture } from '../../../parts/picture.tsx';
 import { commonTexts } from '../../../texts/common.ts';
 import { scheduleTexts, scheduleTexts as texts } from '../../../texts/product-schedule.ts';
 import type { ProductModel } from '../product-model.ts';
-import { ConflictPanel } from './conflict-panel.tsx';
 import { GridNotes } from './grid/grid-notes.tsx';
 import { GridTools } from './grid/grid-tools.tsx';
 import { PrintTable } from './grid/print-table.tsx';
 import { ScheduleGrid } from './grid/schedule-grid.tsx';
 import { SidePanel } from './grid/side-panel.tsx';
-import { VariantCards } from './grid/variant-cards.tsx';
 import { describeChanges } from './schedule-draft.ts';
 
 /** Narrower windows have cards instead of the grid. */
 const NARROW = '(max-width: 40rem)';
+
+/** What few people need at once comes when they do. */
+const VariantCards = lazyPage(() => import('./grid/variant-cards.tsx').then((cards) => cards.VariantCards));
+const ConflictPanel = lazyPage(() => import('./conflict-panel.tsx').then((panel) => panel.ConflictPanel));
 
 /** The finish schedule: its variants, and ways to add more. */
 export function ScheduleSection({ model }: { readonly model: ProductModel }) {
@@ -43,7 +46,7 @@ export function ScheduleSection({ model }: { readonly model: ProductModel }) {
       </div>
       <UnusedFinishes counted={counted} />
       <Notice text={schedule.restored.value} />
-      <ConflictPanel model={model} />
+      {schedule.conflict.value && <ConflictPanel model={model} />}
       <GridTools grid={grid} code={model.code} />
       <div class="grid-place">
         {rows > 0 && (isNarrow ? <VariantCards model={model} /> : <ScheduleGrid model={model} />)}
