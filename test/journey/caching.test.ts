@@ -41,6 +41,7 @@ const DOWNLOADS: readonly { readonly path: string; readonly part?: string; reado
   { path: '/api/products/CHAIR/schedule/check-set.pdf?pictures=0' },
   { path: '/api/files/SHA/image' },
   { path: '/api/finishes/import/example.csv' },
+  { path: '/api/lines/FEN/archive.zip' },
   { path: '/api/audit.csv' },
   { path: '/api/audit.jsonl' },
 ];
