@@ -14,6 +14,7 @@ const COMMANDS: Readonly<Record<string, (args: readonly string[], env: Env) => P
   survey: async (args) => (await import('./commands/survey.ts')).surveyCommand(args),
   repair: async (args) => (await import('./commands/repair.ts')).repairCommand(args),
   deliver: async (args, env) => (await import('./commands/deliver.ts')).deliverCommand(args, surround(args, env)),
+  feed: async (args, env) => (await import('./commands/deliver.ts')).feedCommand(args, surround(args, env)),
   pictures: async (args, env) => (await import('./commands/pictures.ts')).picturesCommand(args, surround(args, env)),
   catalogue: async (args, env) => (await import('./commands/pictures.ts')).catalogueCommand(args, surround(args, env)),
   import: async (args) => (await import('./commands/import.ts')).importCommand(args),

@@ -3,6 +3,7 @@ import { SLICE } from '../core/slices.ts';
 import type { Context } from './context.ts';
 import { selectOne, selectPart, unknownForm } from './delivery-forms.ts';
 import { giveTurn } from './in-turns.ts';
+import { FEED_FORMATS, openFeed } from './shop-feed.ts';
 
 type Bundling = Pick<Context, 'stores' | 'files'>;
 
@@ -16,12 +17,14 @@ export type BundleSource =
  * The files of a bundle, in this layout: a folder `{product}-{delivery}` with `manifest.json` and every other file at the path that it
  * has below the address of the delivery (`model.glb`, `variants/OAK.glb`, `parts/article-wool.glb`, `samples.glb`, `forms/webp.glb` …).
  * @param forms what to put in; left out, every file of the list of the delivery. `variants` is a GLB for each variant.
+ * @param base what stands before each path of this service in the addresses of the shop data, which are asked for with `feed`
  * @throws Problem `unknown-form`
  */
 export async function planBundle(
   { stores, files }: Bundling,
   manifest: DeliveryManifest,
   forms: readonly string[] | null,
+  base: string,
 ): Promise<BundleSource[]> {
   const { product, delivery } = manifest;
   const known = await stores.listDeliveryFiles(product, delivery);
@@ -39,6 +42,11 @@ export async function planBundle(
       manifest.variants.forEach(({ code }, index) => {
         sources.push({ form: `variants/${code}.glb`, select: selectOne(index) });
       });
+    } else if (asked === 'feed') {
+      for (const format of FEED_FORMATS) {
+        const { text } = await openFeed({ stores }, product, String(delivery), { format, base, bom: false });
+        sources.push({ form: `feed.${format}`, text: await readAll(text) });
+      }
     } else {
       const found = listed.filter(({ form }) => belongsTo(form, asked));
       if (found.length === 0) throw unknownForm(manifest, asked);
@@ -46,6 +54,12 @@ export async function planBundle(
     }
   }
   return sources;
+}
+
+async function readAll(text: AsyncIterable<string>): Promise<string> {
+  let whole = '';
+  for await (const piece of text) whole += piece;
+  return whole;
 }
 
 /** Manifests of many variants are written in slices, with turns for others in between. */

@@ -46,10 +46,23 @@ export async function makeForm(
 ): Promise<'found' | undefined> {
   const { delivery, forms } = job.request as FormsJobRequest;
   const manifest = await getDelivery(context, job.product!, String(delivery));
-  const name = forms[part]!;
+  return makeCompressed(context, manifest, forms[part]!, signal);
+}
+
+/**
+ * Makes a compressed form, if it is missing.
+ * @param name such as `meshopt-webp`
+ * @throws Problem `unknown-form`, `work-cancelled`, and as `Models.compress`
+ */
+export async function makeCompressed(
+  context: Context,
+  manifest: DeliveryManifest,
+  name: string,
+  signal: AbortSignal,
+): Promise<'found' | undefined> {
   const form = readCompressedForm(name);
   if (!form) throw unknownForm(manifest, toFile(name));
-  if (await context.stores.getDeliveryFile(manifest.product, delivery, toFile(name))) return 'found';
+  if (await context.stores.getDeliveryFile(manifest.product, manifest.delivery, toFile(name))) return 'found';
   await store(context, manifest, toFile(name), form, signal);
   return undefined;
 }

@@ -16,8 +16,11 @@ export const USAGE = `Usage:
       --repairs steps.json makes the repairs in a file. --preparation steps.json also leaves out those that do not fit.
   dyeworks deliver model.glb JOB -o out.glb [--names name|code]
       Write one GLB with every variant.
-  dyeworks deliver model.glb JOB -o folder|bundle.zip --forms model,variants,samples,parts [--split-by article|grade]
-      Write several forms of one delivery, with its manifest.
+  dyeworks deliver model.glb JOB -o folder|bundle.zip --forms model,variants,samples [--split-by article|grade]
+      Write several forms of one delivery, with its manifest: also parts, usdz, usd, feed, and compressed ones such as
+      meshopt-webp. feed needs --address.
+  dyeworks feed model.glb JOB -o feed.csv|feed.json|feed.jsonld --address https://finishes.example
+      Write the data of a delivery for shops. Its addresses begin with --address.
   dyeworks pictures model.glb JOB -o folder [--views front,three-quarter] [--variants A,B] [--size 512]
                     [--format png|webp|jpg] [--background white|transparent]
       Make a picture of every variant.
@@ -77,6 +80,8 @@ export const CALL_TEXTS = {
     `The option --${name}${short ? ` (-${short})` : ''} is missing. ${HELP}`,
   missingImportOutput: `The option --output (-o) is missing. Only --dry-run works without it. ${HELP}`,
   missingRepairs: `The call names no repairs. Add --proposals, or --repairs with a file. ${HELP}`,
+  wrongAddress: (given: unknown) =>
+    `--address takes where shops find the files, such as https://finishes.example${given === undefined ? '' : `, not “${given}”`}.`,
   oneSource: `--preparation cannot be combined with --repairs or --proposals. ${HELP}`,
   wrongChoice: (name: string, choices: readonly string[], given: unknown) =>
     `--${name} takes ${choices.join(', ')}, not “${given}”.`,
@@ -127,6 +132,7 @@ export const RESULT_TEXTS = {
     `${path}: ${verdict}, ${bytes} bytes, sha256 ${sha256}`,
   swatches: (swatches: number, folder: string) => `${count(swatches, 'swatch', 'swatches')} in ${folder}`,
   pictures: (pictures: number, folder: string) => `${count(pictures, 'picture')} in ${folder}`,
+  feed: (variants: number, path: string) => `${count(variants, 'variant')} in ${path}`,
   catalogue: (files: number, path: string) => `${count(files, 'file')} in ${path}`,
   progress: (done: number, total: number | undefined) => (total === undefined ? `${done}` : `${done} of ${total}`),
   watching: (paths: readonly string[]) => `Waiting for changes of ${paths.join(', ')}. Ctrl+C ends.`,

@@ -153,7 +153,7 @@ export async function buildApp(options: AppOptions): Promise<FastifyInstance> {
   addPreparationRoutes(app, context);
   addScheduleRoutes(app, context);
   addDeliveryRoutes(app, context);
-  addDeliveryFileRoutes(app, context);
+  addDeliveryFileRoutes(app, context, config.address);
   addDeliveryFeedRoutes(app, context, config.address);
   addLineRoutes(app, context);
   addArchiveRoutes(app, context, config.bodyLimitBytes);

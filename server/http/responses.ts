@@ -41,7 +41,8 @@ const file = (mediaTypes: readonly string[]) => ({
   content: Object.assign(
     {},
     ...mediaTypes.map((type) =>
-      content(/\bjson$/.test(type) ? { type: 'object' } : { type: 'string', contentEncoding: 'binary' }, type),
+      // what a JSON file holds is stated where its format is
+      content(/\bjson$/.test(type) ? {} : { type: 'string', contentEncoding: 'binary' }, type),
     ),
   ),
 });

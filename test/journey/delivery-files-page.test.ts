@@ -116,3 +116,20 @@ it('keeps the rules of care on every screen, and reports no fault', async () => 
   expect(await listCareFaults(page)).toEqual([]);
   expect(faults).toEqual([]);
 });
+
+it('takes a note, and withdraws a delivery for a reason after saying what that does', async () => {
+  await page.goto(`${service.url}/products/TOUCH/deliver`);
+  await see('Files of delivery 1');
+  await pressButton(page, 'Withdraw … of delivery 1');
+  await see('Withdrawing delivery 1 cannot be undone.');
+  await page.locator('::-p-aria([name="Reason"][role="textbox"])').fill('A wrong scale');
+  expect(await listCareFaults(page)).toEqual([]);
+  await pressButton(page, 'Withdraw delivery 1');
+  await see('A wrong scale');
+  expect((await fetch(`${service.url}/api/products/TOUCH/deliveries/1/model.glb`)).status).toBe(410);
+  await page.locator('::-p-aria([name="Note"][role="textbox"])').fill('For the spring catalogue');
+  await pressButton(page, 'Deliver');
+  await see('Files of delivery 2');
+  await see('For the spring catalogue');
+  expect((await service.call('GET', '/api/products/TOUCH/deliveries/2')).body.note).toBe('For the spring catalogue');
+});

@@ -10,6 +10,7 @@ import { sha256 } from '../support/glb.ts';
 import { addTwoPositions, FINISHES, putLineOfFinishes } from '../support/job.ts';
 import { readZip } from '../support/read-zip.ts';
 import { readRegistryModel } from '../support/registry-models.ts';
+import { waitForJob } from '../support/run-job.ts';
 import { startService, type TestService } from '../support/start-service.ts';
 
 // The whole job by the command line, from files and without a server. The service gets the same data through its API: both must
@@ -113,23 +114,33 @@ describe('the job without a server', () => {
   });
 
   it('writes every form as the service bundles them, into a folder or a zip', async () => {
-    const job = [...JOB, '--preparation', 'preparation.json', '--split-by', 'grade'];
-    const forms = 'model,variants,samples,parts';
+    const job = [...JOB, '--preparation', 'preparation.json', '--split-by', 'grade', '--address', service.url];
+    const forms = 'model,variants,samples,parts,usd,quantised,feed';
     const { written } = await run('deliver', 'model.glb', ...job, '--forms', forms, '-o', 'bundle.zip');
     await run('deliver', 'model.glb', ...job, '--forms', forms, '-o', 'bundle');
     const split = await service.call('POST', '/api/products/TOUCH/deliveries', { splitBy: 'grade' });
     expect([200, 201]).toContain(split.status);
+    const made = await service.call('POST', '/api/products/TOUCH/deliveries', { forms: ['quantised'] });
+    expect(made.status).toBe(202);
+    await waitForJob(service, made.body.job.split('/').at(-1));
     const answer = await fetch(`${service.url}/api/products/TOUCH/deliveries/1/bundle.zip?forms=${forms}`);
     const served = await readZip(Buffer.from(await answer.arrayBuffer()));
     const own = await readZip(await readFile(path('bundle.zip')));
     expect([...own.keys()]).toEqual(written);
     expect([...own.keys()]).toEqual([...served.keys()]);
     for (const [name, bytes] of own) {
-      // a manifest has its time of creation
-      if (name.endsWith('manifest.json')) continue;
+      // these have the time of their delivery
+      if (/(manifest|feed)\.json(ld)?$/.test(name)) continue;
       expect(sha256(bytes), name).toBe(sha256(served.get(name)!));
       expect(sha256(await readFile(join(path('bundle'), name))), name).toBe(sha256(bytes));
     }
+  });
+
+  it('writes the shop data as the service does', async () => {
+    const job = [...JOB, '--preparation', 'preparation.json', '--address', `${service.url}/`];
+    expect(await run('feed', 'model.glb', ...job, '-o', 'feed.csv')).toMatchObject({ variants: 2 });
+    const served = await fetch(`${service.url}/api/products/TOUCH/deliveries/1/feed.csv`);
+    expect(await readFile(path('feed.csv'), 'utf8')).toBe(await served.text());
   });
 
   it('makes a preparation as the service does', async () => {

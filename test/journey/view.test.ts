@@ -318,6 +318,11 @@ describe('by touch, on a phone', () => {
     const [, y] = await atCanvas(0.5, 0.5);
     return [from + (to - from) * share, y];
   }
+  /** The page moves when the line about the choice goes. */
+  async function clear(): Promise<void> {
+    await press('Clear');
+    await phone.waitForFunction(() => !document.querySelector('.pick-bar')?.textContent?.includes('chosen'));
+  }
   const isFront = () =>
     phone.waitForFunction(() => document.querySelectorAll('.dimensions > g:not(.floor-mark)').length === 2);
 
@@ -342,8 +347,7 @@ describe('by touch, on a phone', () => {
     await press('Add more');
     await phone.touchscreen.tap(...(await onProduct(0.9)));
     await see('3 pieces chosen');
-    await press('Clear');
-    await phone.waitForFunction(() => !document.querySelector('.pick-bar')?.textContent?.includes('chosen'));
+    await clear();
   });
 
   it('a finger draws a line around pieces', async () => {
@@ -361,7 +365,7 @@ describe('by touch, on a phone', () => {
       [left, down],
     ]);
     await see('2 pieces chosen');
-    await press('Clear');
+    await clear();
   });
 
   it('two fingers enlarge it, and one turns it', async () => {

@@ -45,6 +45,14 @@ export const deliveryFileTexts = {
       samples: 'Finish samples',
       usdz: 'A USDZ for each variant',
       usd: 'All variants in USD',
+      feed: 'Data for shops',
     },
+  },
+  feed: {
+    name: 'Data for shops',
+    note: 'nothing. SKU, GTIN, names in every language, price grade, status, and addresses of pictures and files.',
+    csv: 'CSV for spreadsheets',
+    json: 'JSON',
+    jsonld: 'JSON-LD for search engines',
   },
 } as const;

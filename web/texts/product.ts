@@ -114,6 +114,13 @@ export const productTexts = {
     manifest: 'Manifest',
     ofDelivery: (delivery: number) => ` of delivery ${delivery}`,
     none: 'No deliveries yet.',
+    note: 'Note',
+    withdraw: 'Withdraw …',
+    withdrawNow: (delivery: number) => `Withdraw delivery ${delivery}`,
+    withdrawalWarning: (delivery: number) =>
+      `Withdrawing delivery ${delivery} cannot be undone. Its files cannot be downloaded any more. The list keeps it with your reason. Shops that use the current delivery get the one before it.`,
+    reason: 'Reason',
+    withdrawn: (date: string, reason: string) => `Withdrawn on ${date}: ${reason}`,
     changesSince: (delivery: number) => `Changes since delivery ${delivery}`,
     outdated: (variants: number) =>
       variants > 0 ? `Out of date: ${count(variants, 'variant differs', 'variants differ')}.` : 'Out of date.',

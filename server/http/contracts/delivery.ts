@@ -110,7 +110,7 @@ export const BundleQuery = Type.Object(
       Type.String({
         maxLength: 4000,
         description:
-          'Files of the zip beside the manifest, with commas between: model, variants (a GLB each), parts, samples, usdz, usd, and forms such as meshopt-webp. Default: every file of the list of the delivery',
+          'Files of the zip beside the manifest, with commas between: model, variants (a GLB each), parts, samples, usdz, usd, feed (shop data), and forms such as meshopt-webp. Default: every file of the list of the delivery',
       }),
     ),
   },

@@ -18,8 +18,11 @@ type ByDelivery = { Params: { product: string; delivery: string } };
 const GLB = 'model/gltf-binary';
 const TAGS = { tags: ['deliveries'] };
 
-/** The files of a delivery. */
-export function addDeliveryFileRoutes(app: FastifyInstance, context: Context): void {
+/**
+ * The files of a delivery.
+ * @param address what stands before each path of this service in shop data; null: as the caller addresses it
+ */
+export function addDeliveryFileRoutes(app: FastifyInstance, context: Context, address: string | null): void {
   app.get<ByDelivery & { Querystring: SubsetQuery }>(
     '/api/products/:product/deliveries/:delivery/model.glb',
     {
@@ -139,14 +142,14 @@ export function addDeliveryFileRoutes(app: FastifyInstance, context: Context): v
         response: download('application/zip'),
       },
     },
-    async ({ params, query }, reply) => {
+    async ({ params, query, protocol, host }, reply) => {
       const manifest = await getDelivery(context, params.product, params.delivery);
       const forms = query.forms?.split(',').flatMap((form) => form.trim() || []) ?? null;
       if (forms?.includes('samples')) await findSamples(context, manifest);
       // a delivery of an earlier version may have none, and has its other files
       else if (!forms) await findSamples(context, manifest).catch(passUnknownSamples);
       if (forms) await makeUsdForms(context, manifest, forms);
-      const sources = await planBundle(context, manifest, forms);
+      const sources = await planBundle(context, manifest, forms, address ?? `${protocol}://${host}`);
       const entries = listBundle(context.models, manifest, sources, context.files.getPath(manifest.file.sha256));
       return sendStoredZip(reply, `${manifest.product}-${manifest.delivery}`, entries);
     },

@@ -11,7 +11,8 @@ type NamedBy = 'name' | 'code';
 export function createDeliveriesModel(product: string) {
   const path = `/api/products/${seg(product)}/deliveries`;
   const list = createPagedList(path, (answer: DeliveryListAnswer) => answer.deliveries);
-  const newest = computed(() => list.entries.value[0]?.delivery ?? null);
+  /** A withdrawn delivery sends no files. */
+  const newest = computed(() => list.entries.value.find(({ withdrawn }) => !withdrawn)?.delivery ?? null);
   const files = createFilesModel(product, newest);
   /** Null until a person picks one: the next delivery then names its variants as the last one does. */
   const picked = signal<NamedBy | null>(null);
@@ -21,6 +22,10 @@ export function createDeliveriesModel(product: string) {
   const pickedPending = signal<ChangesAnswer | null>(null);
   const names = computed<NamedBy>(() => picked.value ?? pending.value?.names ?? 'name');
   const shown = computed(() => pickedPending.value ?? pending.value);
+  /** What the next delivery says of itself. */
+  const note = signal('');
+  /** The delivery that a person is about to withdraw, and why; null while nobody is. */
+  const withdrawing = signal<{ readonly delivery: number; readonly reason: string } | null>(null);
   const busy = signal(false);
   const problem = signal<string | null>(null);
   /** Findings of the new delivery, or those that block it. */
@@ -60,10 +65,12 @@ export function createDeliveriesModel(product: string) {
     findings.value = [];
     latest.value = null;
     try {
-      const json = names.value === 'code' ? { names: 'code' } : {};
+      const said = note.value.trim();
+      const json = { ...(names.value === 'code' && { names: 'code' }), ...(said !== '' && { note: said }) };
       const { data } = await call<DeliveryAnswer>('POST', path, { json });
       findings.value = data.unchanged ? [] : data.findings;
       latest.value = data;
+      note.value = '';
       await load();
     } catch (error) {
       problem.value = getErrorMessage(error);
@@ -73,5 +80,40 @@ export function createDeliveriesModel(product: string) {
     }
   }
 
-  return { list, files, names, pick, pending, shown, busy, problem, findings, latest, load, loadPending, deliver };
+  /** Withdraws the delivery that a person has asked for and given a reason for. */
+  async function withdraw(): Promise<void> {
+    const asked = withdrawing.value;
+    if (!asked || busy.value) return;
+    busy.value = true;
+    problem.value = null;
+    try {
+      await call('POST', `${path}/${asked.delivery}/withdraw`, { json: { reason: asked.reason } });
+      withdrawing.value = null;
+      latest.value = null;
+      await load();
+    } catch (error) {
+      problem.value = getErrorMessage(error);
+    } finally {
+      busy.value = false;
+    }
+  }
+
+  return {
+    list,
+    files,
+    note,
+    withdrawing,
+    withdraw,
+    names,
+    pick,
+    pending,
+    shown,
+    busy,
+    problem,
+    findings,
+    latest,
+    load,
+    loadPending,
+    deliver,
+  };
 }

@@ -1,11 +1,10 @@
-import { formatNumber } from '../../../../server/core/texts/format-text.ts';
-import { formatBytes, formatDate } from '../../../format.ts';
 import { FindingList } from '../../../parts/finding-list.tsx';
 import { Field, Notice, Select } from '../../../parts/form.tsx';
 import { ShowMore } from '../../../parts/show-more.tsx';
 import { productTexts } from '../../../texts/product.ts';
 import type { ProductModel } from '../product-model.ts';
 import { ChangeList } from './change-list.tsx';
+import { DeliveryTable } from './delivery-table.tsx';
 import { FilesSection } from './files-section.tsx';
 import { WeightSection } from './weight-section.tsx';
 
@@ -40,6 +39,15 @@ export function DeliverySection({ model }: { readonly model: ProductModel }) {
               onPick={(names) => void deliveries.pick(names)}
             />
           </Field>
+          <Field inline name={texts.note}>
+            <input
+              value={deliveries.note.value}
+              maxLength={2000}
+              onInput={(event) => {
+                deliveries.note.value = event.currentTarget.value;
+              }}
+            />
+          </Field>
           <button
             type="button"
             class="main"
@@ -59,52 +67,8 @@ export function DeliverySection({ model }: { readonly model: ProductModel }) {
       </div>
       <Notice text={problem.value ?? (made && describeMade(made, findings.value.length))} />
       {findings.value.length > 0 && <FindingList findings={findings.value} />}
-      {list.length > 0 && (
-        <div class="scroll delivered">
-          <table class="deliveries">
-            <thead>
-              <tr>
-                <th scope="col">{texts.columns.number}</th>
-                <th scope="col">{texts.columns.created}</th>
-                <th scope="col" class="figure">
-                  {texts.columns.variants}
-                </th>
-                <th scope="col" class="figure">
-                  {texts.columns.size}
-                </th>
-                <th scope="col">{texts.columns.files}</th>
-              </tr>
-            </thead>
-            <tbody>
-              {list.map((delivery) => (
-                <tr key={delivery.delivery} class={delivery.delivery === made?.delivery ? 'selected' : undefined}>
-                  <th scope="row">{delivery.delivery}</th>
-                  <td>{formatDate(delivery.createdAt)}</td>
-                  <td class="figure">{formatNumber(delivery.variants)}</td>
-                  <td class="figure">{formatBytes(delivery.bytes)}</td>
-                  <td>
-                    <span class="actions-inline">
-                      <a class="button" href={delivery.model} download={`${model.code}-${delivery.delivery}.glb`}>
-                        {texts.glb}
-                        <span class="unseen">{texts.ofDelivery(delivery.delivery)}</span>
-                      </a>
-                      <a
-                        class="button"
-                        href={delivery.manifest}
-                        download={`${model.code}-${delivery.delivery}-manifest.json`}
-                      >
-                        {texts.manifest}
-                        <span class="unseen">{texts.ofDelivery(delivery.delivery)}</span>
-                      </a>
-                    </span>
-                  </td>
-                </tr>
-              ))}
-            </tbody>
-          </table>
-        </div>
-      )}
-      {list.length > 0 && <FilesSection model={model.deliveries.files} />}
+      {list.length > 0 && <DeliveryTable model={model} />}
+      {newest !== null && <FilesSection model={model.deliveries.files} />}
       {newest !== null && <WeightSection key={newest} model={model} delivery={newest} />}
       <ShowMore list={deliveries.list} what={texts.heading} />
       {list.length === 0 && <p class="soft">{texts.none}</p>}

@@ -2,7 +2,7 @@ import { batch, computed, type ReadonlySignal, signal } from '@preact/signals';
 import type { DeliveryAnswer, ManifestAnswer } from '../../../../server/http/contracts/delivery.ts';
 import { call, get, getErrorMessage, seg } from '../../../api.ts';
 
-export type BundlePart = 'model' | 'variants' | 'parts' | 'samples' | 'usdz' | 'usd';
+export type BundlePart = 'model' | 'variants' | 'parts' | 'samples' | 'usdz' | 'usd' | 'feed';
 type SplitBy = 'article' | 'grade';
 
 /** Variants that can be ticked at once; the others are found by typing. */

@@ -7,7 +7,7 @@ import type { BundlePart, FilesModel } from './files-model.ts';
 import { Download, Form } from './form-line.tsx';
 import { UsdForms } from './usd-forms.tsx';
 
-const BUNDLE_PARTS: readonly BundlePart[] = ['model', 'variants', 'parts', 'samples', 'usdz', 'usd'];
+const BUNDLE_PARTS: readonly BundlePart[] = ['model', 'variants', 'parts', 'samples', 'usdz', 'usd', 'feed'];
 
 /** The files of the newest delivery: each form with what it loses, its size and its download. */
 export function FilesSection({ model }: { readonly model: FilesModel }) {
@@ -51,6 +51,7 @@ function Forms({ model }: { readonly model: FilesModel }) {
         standard={model.manifest.value!.default}
       />
       <Samples model={model} />
+      <Feeds path={model.path.value} />
       <Bundle model={model} />
     </div>
   );
@@ -185,6 +186,19 @@ function Samples({ model }: { readonly model: FilesModel }) {
   const file = model.delivery.value!.files.find(({ form }) => form === 'samples.glb');
   if (!file) return null;
   return <Form name={name} note={note} bytes={file.bytes ?? null} download={<Download href={file.path} of={name} />} />;
+}
+
+function Feeds({ path }: { readonly path: string }) {
+  const { name, note, csv, json, jsonld } = texts.feed;
+  return (
+    <Form name={name} note={note}>
+      <div class="actions">
+        <Download href={`${path}/feed.csv?bom=1`} of={name} text={csv} />
+        <Download href={`${path}/feed.json`} of={name} text={json} />
+        <Download href={`${path}/feed.jsonld`} of={name} text={jsonld} />
+      </div>
+    </Form>
+  );
 }
 
 function Bundle({ model }: { readonly model: FilesModel }) {
