@@ -63,7 +63,12 @@ export const FINGER: Hands = {
   screen: { width: 390, height: 844, touch: true },
   async press(page, name) {
     const { x, y } = await findInSight(page, name);
-    await page.touchscreen.tap(x, y);
+    const client = await page.createCDPSession();
+    const touch = (type: 'touchStart' | 'touchEnd', touchPoints: Place[]) =>
+      client.send('Input.dispatchTouchEvent', { type, touchPoints });
+    // at once: while a page draws, the answer to the first takes so long that the finger would count as one that stays
+    await Promise.all([touch('touchStart', [{ x, y }]), touch('touchEnd', [])]);
+    await client.detach();
   },
   async type(page, label, text) {
     await this.press(page, label);
