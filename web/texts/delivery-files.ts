@@ -50,7 +50,7 @@ export const deliveryFileTexts = {
   },
   feed: {
     name: 'Data for shops',
-    note: 'nothing. SKU, GTIN, names in every language, price grade, status, and addresses of pictures and files.',
+    note: 'Nothing. It has SKU, GTIN, names in every language, price grade, status, and addresses of pictures and files.',
     csv: 'CSV for spreadsheets',
     json: 'JSON',
     jsonld: 'JSON-LD for search engines',

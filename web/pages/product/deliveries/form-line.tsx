@@ -16,7 +16,7 @@ interface FormProps {
 /** A line of the list. Each form of a delivery is one: its name, what it loses, its size, its controls and its download. */
 export function Form({ name, note, bytes, download, children }: FormProps) {
   return (
-    <section class="form" aria-label={name}>
+    <section class="delivered-form" aria-label={name}>
       <div class="form-head">
         <h4>{name}</h4>
         {bytes !== undefined && <span class="figure">{bytes === null ? texts.unknownSize : formatBytes(bytes)}</span>}
