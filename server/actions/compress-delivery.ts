@@ -1,9 +1,10 @@
-import { type CompressedForm, readCompressedForm } from '../core/delivery/compressed-form.ts';
-import type { DeliveryFile, DeliveryManifest } from '../core/delivery/delivery.ts';
+import { readCompressedForm } from '../core/delivery/compressed-form.ts';
+import type { DeliveryManifest } from '../core/delivery/delivery.ts';
 import type { Job } from '../core/job/job.ts';
 import type { Context } from './context.ts';
 import { getDelivery } from './delivery-changes.ts';
 import { unknownForm } from './delivery-forms.ts';
+import { findStoredForm, type StoredForm, storeForm } from './stored-forms.ts';
 
 /** The task of a job that makes forms of a delivery. */
 interface FormsJobRequest {
@@ -62,29 +63,14 @@ export async function makeCompressed(
 ): Promise<'found' | undefined> {
   const form = readCompressedForm(name);
   if (!form) throw unknownForm(manifest, toFile(name));
-  if (await context.stores.getDeliveryFile(manifest.product, manifest.delivery, toFile(name))) return 'found';
-  await store(context, manifest, toFile(name), form, signal);
+  if (await findStoredForm(context, manifest, toFile(name))) return 'found';
+  const { product, file } = manifest;
+  await storeForm(context, manifest, { form: toFile(name), mediaType: 'model/gltf-binary' }, async (targetPath) => {
+    const request = { sourcePath: context.files.getPath(file.sha256), targetPath, form };
+    const { loss, ...made } = await context.models.compress(request, { product, signal });
+    return { ...made, details: { loss } };
+  });
   return undefined;
-}
-
-async function store(
-  context: Context,
-  { product, delivery, file }: DeliveryManifest,
-  form: string,
-  asked: CompressedForm,
-  signal: AbortSignal,
-): Promise<void> {
-  const targetPath = await context.files.newTemporary();
-  try {
-    const request = { sourcePath: context.files.getPath(file.sha256), targetPath, form: asked };
-    const { sha256, bytes, loss } = await context.models.compress(request, { product, signal });
-    await context.files.adopt(targetPath, sha256);
-    const made: DeliveryFile = { form, stored: true, sha256, bytes, mediaType: 'model/gltf-binary', details: { loss } };
-    await context.stores.addDeliveryFiles(product, delivery, [made]);
-  } catch (error) {
-    await context.files.discard(targetPath);
-    throw error;
-  }
 }
 
 /** A compressed form that has been made. @throws Problem `unknown-form` */
@@ -92,7 +78,7 @@ export async function findCompressed(
   { stores }: Pick<Context, 'stores'>,
   manifest: DeliveryManifest,
   name: string,
-): Promise<{ readonly sha256: string; readonly bytes: number }> {
+): Promise<StoredForm> {
   const found = await stores.getDeliveryFile(manifest.product, manifest.delivery, toFile(name));
   if (found?.sha256 && found.bytes !== null) return { sha256: found.sha256, bytes: found.bytes };
   throw unknownForm(manifest, toFile(name));

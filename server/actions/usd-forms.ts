@@ -6,21 +6,17 @@ import { shareInFlight } from './caching.ts';
 import type { Context } from './context.ts';
 import { findVariants } from './delivery-forms.ts';
 import { getProduct } from './load-product.ts';
+import { findStoredForm, type StoredForm, storeForm } from './stored-forms.ts';
 import { getTurn } from './turns.ts';
 
 /** The form of all variants, with a variant set for each slot. */
 export const USD_PRODUCT = 'product.usdz';
 
-interface Found {
-  readonly sha256: string;
-  readonly bytes: number;
-}
-
 /**
  * One variant as USDZ. It is made from the delivered file when it is first asked for, and stored.
  * @throws Problem `unknown-variant`, `usd-too-large`, `usd-nothing-to-show`
  */
-export async function findVariantUsd(context: Context, manifest: DeliveryManifest, code: string): Promise<Found> {
+export async function findVariantUsd(context: Context, manifest: DeliveryManifest, code: string): Promise<StoredForm> {
   const [variant] = findVariants(manifest, [code]);
   const { code: own, name } = manifest.variants[variant!]!;
   const content: UsdContent = { kind: 'variant', variant: variant! };
@@ -28,7 +24,7 @@ export async function findVariantUsd(context: Context, manifest: DeliveryManifes
 }
 
 /** All variants in one USDZ, with a variant set for each slot and one for the rows of the schedule. Made and stored as above. */
-export async function findProductUsd(context: Context, manifest: DeliveryManifest): Promise<Found> {
+export async function findProductUsd(context: Context, manifest: DeliveryManifest): Promise<StoredForm> {
   const { variants, slots, default: first, productName } = manifest;
   const content: UsdContent = {
     kind: 'product',
@@ -62,34 +58,19 @@ async function findUsd(
   form: string,
   content: UsdContent,
   title: string,
-): Promise<Found> {
-  const { product, delivery } = manifest;
-  const find = async () => {
-    const known = await context.stores.getDeliveryFile(product, delivery, form);
-    if (!known?.stored || known.sha256 === null || known.bytes === null) return null;
-    // the same bytes are made again when the file is lost
-    return (await context.files.has(known.sha256)) ? { sha256: known.sha256, bytes: known.bytes } : null;
-  };
-  const known = await find();
+): Promise<StoredForm> {
+  const known = await findStoredForm(context, manifest, form);
   if (known) return known;
-  return shareInFlight(`usd ${foldCode(product)} ${delivery} ${manifest.file.sha256} ${form}`, async () => {
-    const { mount } = await getProduct(context, product);
-    const targetPath = await context.files.newTemporary();
-    try {
-      const path = context.files.getPath(manifest.file.sha256);
+  const { product, delivery, file } = manifest;
+  return shareInFlight(`usd ${foldCode(product)} ${delivery} ${file.sha256} ${form}`, () =>
+    storeForm(context, manifest, { form, mediaType: USDZ }, async (targetPath) => {
+      const { mount } = await getProduct(context, product);
+      const path = context.files.getPath(file.sha256);
       const work = { product, signal: getTurn().signal };
       const made = await context.models.writeUsd({ path, targetPath, content, title, mount }, work);
-      const { sha256, bytes } = made;
-      await context.files.adopt(targetPath, sha256);
-      const details = { mount, ...describe(made) };
-      const file: DeliveryFile = { form, stored: true, sha256, bytes, mediaType: USDZ, details };
-      await context.stores.addDeliveryFiles(product, delivery, [file]);
-      return (await find()) ?? { sha256, bytes };
-    } catch (error) {
-      await context.files.discard(targetPath);
-      throw error;
-    }
-  });
+      return { sha256: made.sha256, bytes: made.bytes, details: { mount, ...describe(made) } };
+    }),
+  );
 }
 
 /** What the list of files says of it. The file itself has the codes behind the names of rows, which may be thousands. */
