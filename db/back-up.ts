@@ -6,6 +6,7 @@ import { sql } from 'kysely';
 import { Problem } from '../server/core/problems.ts';
 import { BACKUP_PROBLEMS } from '../server/core/texts/problems/backup.ts';
 import { listFileReferences } from './check-data.ts';
+import { digestFile } from './create-files.ts';
 import { holdLock } from './hold-lock.ts';
 import { listReferences } from './list-references.ts';
 import { Database, openDatabase } from './open-database.ts';
@@ -278,9 +279,3 @@ async function writeSynced(path: string, text: string): Promise<void> {
 }
 
 const digestText = (text: string) => createHash('sha256').update(text).digest('hex');
-
-async function digestFile(path: string): Promise<string> {
-  const hash = createHash('sha256');
-  for await (const chunk of createReadStream(path)) hash.update(chunk as Buffer);
-  return hash.digest('hex');
-}

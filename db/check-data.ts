@@ -1,10 +1,9 @@
-import { createHash } from 'node:crypto';
-import { createReadStream, existsSync } from 'node:fs';
+import { existsSync } from 'node:fs';
 import { mkdir, readdir, readFile, rename, rm, stat } from 'node:fs/promises';
 import { join } from 'node:path';
 import { type Kysely, sql } from 'kysely';
 import { checkRows } from './check-rows.ts';
-import { createFiles, DIGEST, listContent } from './create-files.ts';
+import { createFiles, DIGEST, digestFile, listContent } from './create-files.ts';
 import { createPictureStore, digest, PARTIAL } from './create-picture-store.ts';
 import { listReferences } from './list-references.ts';
 import { Database, openDatabase } from './open-database.ts';
@@ -207,12 +206,6 @@ async function listLengths(db: Kysely<Tables>) {
 async function setAside(root: string, path: string, name: string): Promise<void> {
   await mkdir(join(root, 'damaged'), { recursive: true });
   await rename(path, join(root, 'damaged', name));
-}
-
-async function digestFile(path: string): Promise<string> {
-  const hash = createHash('sha256');
-  for await (const chunk of createReadStream(path)) hash.update(chunk as Buffer);
-  return hash.digest('hex');
 }
 
 async function checkPictures(db: Kysely<Tables>, folder: string, mend: boolean) {

@@ -146,11 +146,7 @@ export function createFiles(folder: string): ContentFiles {
       return { path, sha256: hash.digest('hex'), bytes };
     },
 
-    async digest(path) {
-      const hash = createHash('sha256');
-      for await (const chunk of createReadStream(path)) hash.update(chunk as Buffer);
-      return hash.digest('hex');
-    },
+    digest: digestFile,
 
     read: (sha256) => readFile(getPath(sha256)),
 
@@ -192,4 +188,11 @@ async function syncFolder(folder: string): Promise<void> {
   } finally {
     await handle.close();
   }
+}
+
+/** The SHA-256 of a file, lower-case hex. */
+export async function digestFile(path: string): Promise<string> {
+  const hash = createHash('sha256');
+  for await (const chunk of createReadStream(path)) hash.update(chunk as Buffer);
+  return hash.digest('hex');
 }

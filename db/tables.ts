@@ -1,5 +1,14 @@
 import type { Generated } from 'kysely';
 
+interface AuditRow {
+  entry: number;
+  at: string;
+  account_key: string | null;
+  record: string;
+  previous: string;
+  digest: string;
+}
+
 /** The tables after all migrations; JSON columns are text. */
 export interface Tables {
   lines: { line_key: string; line: string; name: string; rules: Generated<string> };
@@ -161,24 +170,9 @@ export interface Tables {
     used_at: string | null;
   };
   resets: { account_key: string; digest: string; expires_at: string };
-  audit: {
-    entry: number;
-    at: string;
-    account_key: string | null;
-    record: string;
-    previous: string;
-    digest: string;
-  };
+  audit: AuditRow;
   archive_imports: { import: Generated<number>; at: string; person: string | null; source: string; entries: string };
   /** `digest` is that of the earlier store's audit. */
-  imported_audit: {
-    import: number;
-    entry: number;
-    at: string;
-    account_key: string | null;
-    record: string;
-    previous: string;
-    digest: string;
-  };
+  imported_audit: AuditRow & { import: number };
   counters: { product_key: string; revision: number; delivery: number };
 }

@@ -133,3 +133,8 @@ export async function atomically<T>(db: Kysely<Tables>, work: (tx: Transaction<T
   if (own.changedBy) own.changedBy.written = true;
   return result;
 }
+
+/** A list in parts, since a statement takes only so many values. */
+export function* inParts<T>(list: readonly T[], most: number): Generator<readonly T[]> {
+  for (let from = 0; from < list.length; from += most) yield list.slice(from, from + most);
+}

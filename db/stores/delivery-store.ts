@@ -7,7 +7,7 @@ import type { Stores } from '../../server/core/ports/stores.ts';
 import { Problem } from '../../server/core/problems.ts';
 import { PRODUCT_PROBLEMS } from '../../server/core/texts/problems/product.ts';
 import type { Tables } from '../tables.ts';
-import { atomically } from '../transactions.ts';
+import { atomically, inParts } from '../transactions.ts';
 import { takeNumber } from './product-store.ts';
 import { readManifestText, writeManifestText } from './schedule-text.ts';
 
@@ -100,16 +100,14 @@ export function createDeliveryStore(
           })
           .execute();
         const uses = [...new Set(manifest.finishes.map(({ finish }) => foldCode(finish)))];
-        for (let from = 0; from < uses.length; from += USES_AT_ONCE) {
-          const part = uses.slice(from, from + USES_AT_ONCE);
+        for (const part of inParts(uses, USES_AT_ONCE)) {
           await tx
             .insertInto('delivery_uses')
             .values(part.map((finish_key) => ({ product_key, delivery: manifest.delivery, finish_key })))
             .execute();
         }
-        for (let from = 0; from < manifest.variants.length; from += CODES_AT_ONCE) {
-          if (from > 0) await setImmediate();
-          const part = manifest.variants.slice(from, from + CODES_AT_ONCE);
+        for (const part of inParts(manifest.variants, CODES_AT_ONCE)) {
+          await setImmediate();
           await tx
             .insertInto('delivered_codes')
             .values(part.map(({ code }) => ({ product_key, code })))
@@ -167,8 +165,8 @@ export function createDeliveryStore(
         if (rows.length < SKUS_AT_ONCE) break;
         last = rows.at(-1)!.choice;
       }
-      for (let from = 0; from < wanted.length; from += SKUS_AT_ONCE) {
-        const keys = JSON.stringify(wanted.slice(from, from + SKUS_AT_ONCE).map(foldCode));
+      for (const part of inParts(wanted, SKUS_AT_ONCE)) {
+        const keys = JSON.stringify(part.map(foldCode));
         const { rows } = await sql<{ sku: string }>`
           SELECT sku FROM json_each(${keys}) JOIN sent_skus ON sku_key = value WHERE product_key <> ${product_key}
         `.execute(db);
@@ -180,9 +178,8 @@ export function createDeliveryStore(
     addSentSkus(product, skus) {
       const product_key = foldCode(product);
       return atomically(db, async (tx) => {
-        for (let from = 0; from < skus.length; from += SKUS_AT_ONCE) {
-          const part = skus.slice(from, from + SKUS_AT_ONCE).map(({ sku, choice }) => [foldCode(sku), sku, choice]);
-          const rows = JSON.stringify(part);
+        for (const part of inParts(skus, SKUS_AT_ONCE)) {
+          const rows = JSON.stringify(part.map(({ sku, choice }) => [foldCode(sku), sku, choice]));
           await sql`
             INSERT OR IGNORE INTO sent_skus (sku_key, sku, product_key, choice)
             SELECT value ->> 0, value ->> 1, ${product_key}, value ->> 2 FROM json_each(${rows})
@@ -218,10 +215,8 @@ export function createDeliveryStore(
           .where('delivery', '=', delivery)
           .executeTakeFirst();
         if (!known) throw unknownDelivery(product, delivery);
-        for (let from = 0; from < files.length; from += FILES_AT_ONCE) {
-          const values = files
-            .slice(from, from + FILES_AT_ONCE)
-            .map((file) => ({ product_key, delivery, ...toRow(file) }));
+        for (const part of inParts(files, FILES_AT_ONCE)) {
+          const values = part.map((file) => ({ product_key, delivery, ...toRow(file) }));
           await tx
             .insertInto('delivery_files')
             .values(values)

@@ -8,7 +8,7 @@ import { Problem } from '../../server/core/problems.ts';
 import type { Schedule } from '../../server/core/schedule/schedule.ts';
 import { FINISH_PROBLEMS } from '../../server/core/texts/problems/finish.ts';
 import type { Tables } from '../tables.ts';
-import { atomically } from '../transactions.ts';
+import { atomically, inParts } from '../transactions.ts';
 import { requireProduct } from './product-store.ts';
 import { readScheduleText, writeScheduleText } from './schedule-text.ts';
 
@@ -94,8 +94,7 @@ export async function writeSchedule(
     finish_key,
     variants,
   }));
-  for (let from = 0; from < uses.length; from += USES_AT_ONCE) {
-    const part = uses.slice(from, from + USES_AT_ONCE);
+  for (const part of inParts(uses, USES_AT_ONCE)) {
     await requireFinishes(
       tx,
       part.map(({ finish_key }) => finish_key),
