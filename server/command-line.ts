@@ -1,12 +1,11 @@
 #!/usr/bin/env node
 // The command `dyeworks`. In a package this file is the entry; in a checkout dyeworks.mjs loads it.
 import { CALL_TEXTS, RESULT_TEXTS, USAGE } from './commands/texts.ts';
+import { STOP_SIGNALS } from './commands/watch.ts';
 import type { Surroundings } from './commands/workshop.ts';
 import { ConfigError, readConfig } from './config.ts';
 
 type Env = Surroundings['env'];
-
-const STOP_SIGNALS = ['SIGTERM', 'SIGINT'] as const;
 
 /** Each command loads what it needs when it runs, and returns the exit status: 0 done, 1 findings block. */
 const COMMANDS: Readonly<Record<string, (args: readonly string[], env: Env) => Promise<number>>> = {

@@ -1,5 +1,6 @@
 import { parseArgs } from 'node:util';
 import { ConfigError } from '../config.ts';
+import { splitList } from '../core/codes.ts';
 import { MOUNTS } from '../core/picture/picture.ts';
 import { BUDGETS, DEFAULT_BUDGET } from '../core/product/budgets.ts';
 import { CLASSES, type Product, type Sheet } from '../core/product/product.ts';
@@ -49,10 +50,7 @@ export function readChoice<T extends string>(
 
 /** A list with commas between; empty when the call does not have the option. */
 export function readList(value: string | boolean | undefined): string[] {
-  return String(value ?? '')
-    .split(',')
-    .map((part) => part.trim())
-    .filter(Boolean);
+  return splitList(String(value ?? ''));
 }
 
 /** Options that describe the product of a model. */

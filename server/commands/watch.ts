@@ -2,6 +2,9 @@ import { stat } from 'node:fs/promises';
 import { setTimeout } from 'node:timers/promises';
 import { RESULT_TEXTS } from './texts.ts';
 
+/** Signals that end a command. */
+export const STOP_SIGNALS = ['SIGINT', 'SIGTERM'] as const;
+
 /** Between two looks at the files, ms. A program may write a large model for seconds: a file counts when it stays the same. */
 const LOOK_MS = 500;
 

@@ -20,7 +20,7 @@ import { readMediaType } from './open-model.ts';
 import { checkForm, readJsonFile, readSchedule, readSteps } from './read-files.ts';
 import { storeFinishes } from './read-finishes.ts';
 import { FILE_TEXTS } from './texts.ts';
-import { runWhenever } from './watch.ts';
+import { runWhenever, STOP_SIGNALS } from './watch.ts';
 
 // Commands that make what a product needs work as the service does, on a store of their own: a temporary folder that is filled
 // from files through the service's actions, and deleted at the end.
@@ -43,7 +43,7 @@ export async function withWorkshop<T>(env: Env, work: (context: Context) => Prom
     rmSync(folder, { recursive: true, force: true });
     process.exit(130);
   };
-  for (const signal of ['SIGINT', 'SIGTERM'] as const) process.once(signal, leave);
+  for (const signal of STOP_SIGNALS) process.once(signal, leave);
   try {
     const config = readConfig({ ...env, DYEWORKS_HOST: undefined, DYEWORKS_DATA: folder });
     const engines = openEngines(config);
@@ -59,7 +59,7 @@ export async function withWorkshop<T>(env: Env, work: (context: Context) => Prom
       await closeThreads(engines);
     }
   } finally {
-    for (const signal of ['SIGINT', 'SIGTERM'] as const) process.off(signal, leave);
+    for (const signal of STOP_SIGNALS) process.off(signal, leave);
     await rm(folder, { recursive: true, force: true });
   }
 }

@@ -92,6 +92,11 @@ export function toKey(text: string): string {
     .slice(0, 56);
 }
 
+/** The parts of a list with commas between, without blanks around them and without empty ones. */
+export function splitList(text: string): string[] {
+  return text.split(',').flatMap((part) => part.trim() || []);
+}
+
 /**
  * Turns free text into a code and keeps the case. One hyphen replaces each run of characters that no code may have.
  * Empty when nothing is left.

@@ -219,9 +219,10 @@ export class DyeworksViewer extends HTMLElement {
     this.#canvas = canvas;
     this.#image.after(canvas);
     this.#describe();
+    const opened = this.#chosen;
     const asked = MOUNTS.find((mount) => mount === this.getAttribute('mount')) ?? 'floor';
     let drawn = false;
-    const stage = await openStage(canvas, bytes, asked, plan.assign(this.#chosen), {
+    const stage = await openStage(canvas, bytes, asked, plan.assign(opened), {
       onDrawn: () => {
         if (drawn || signal.aborted) return;
         drawn = true;
@@ -240,7 +241,7 @@ export class DyeworksViewer extends HTMLElement {
     this.#resizes = new ResizeObserver(() => stage.resize());
     this.#resizes.observe(canvas);
     // what was chosen while the product loaded
-    void stage.assign(plan.assign(this.#chosen));
+    if (this.#chosen !== opened) void stage.assign(plan.assign(this.#chosen));
     this.#showTools();
   }
 
@@ -248,12 +249,8 @@ export class DyeworksViewer extends HTMLElement {
     this.#stop();
     this.#tools.replaceChildren();
     this.#note.textContent = message;
-    this.#showPosterAgain();
+    this.#showPoster();
     this.#tell('error', { message: error instanceof Error ? error.message : String(error) });
-  }
-
-  #showPosterAgain(): void {
-    this.#image.hidden = !this.hasAttribute('poster');
   }
 
   #showPicker(plan: ViewerPlan): void {

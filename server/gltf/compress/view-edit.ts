@@ -2,7 +2,7 @@ import { pad4 } from '../document/container.ts';
 import { isKnownExtension } from '../document/extensions.ts';
 import { type GltfJson, MESHOPT } from '../document/json.ts';
 import { visitReferences } from '../document/visit-references.ts';
-import { streamGlb } from '../write/stream-glb.ts';
+import { collectParts, streamGlb } from '../write/stream-glb.ts';
 
 /** How the bytes of a view are compressed with meshopt. */
 export interface MeshoptView {
@@ -59,24 +59,15 @@ export class ViewEdit {
   async write(targetPath: string): Promise<{ readonly sha256: string; readonly bytes: number }> {
     this.#dropUnread();
     const { json, bin } = this;
-    const parts: Uint8Array[] = [];
-    let length = 0;
+    const chunk = collectParts();
     const places = new Map<string, number>();
-    const put = (bytes: Uint8Array): number => {
-      const padding = pad4(length) - length;
-      if (padding > 0) parts.push(new Uint8Array(padding));
-      const offset = length + padding;
-      parts.push(bytes);
-      length = offset + bytes.length;
-      return offset;
-    };
     const fallback = this.#meshopt.size > 0 ? Math.max(1, json.buffers?.length ?? 0) : -1;
     let unpacked = 0;
     json.bufferViews?.forEach((view, index) => {
       const packed = this.#meshopt.get(index);
       if (packed) {
         const { bytes, filter, ...how } = packed;
-        const offset = put(bytes);
+        const offset = chunk.append(bytes);
         view.buffer = fallback;
         view.byteOffset = unpacked;
         unpacked = pad4(unpacked + view.byteLength);
@@ -93,13 +84,13 @@ export class ViewEdit {
       const start = range.byteOffset ?? 0;
       const own = this.#bytes.get(index);
       const key = own ? `new ${index}` : `${start} ${range.byteLength}`;
-      const offset = places.get(key) ?? put(own ?? bin!.subarray(start, start + range.byteLength));
+      const offset = places.get(key) ?? chunk.append(own ?? bin!.subarray(start, start + range.byteLength));
       places.set(key, offset);
       range.byteOffset = offset;
     });
-    if (length > 0) (json.buffers ??= [{ byteLength: 0 }])[0]!.byteLength = length;
+    if (chunk.length > 0) (json.buffers ??= [{ byteLength: 0 }])[0]!.byteLength = chunk.length;
     if (fallback >= 0) json.buffers!.push({ byteLength: unpacked, extensions: { [MESHOPT[0]]: { fallback: true } } });
-    const { sha256, bytes } = await streamGlb(targetPath, json, { path: '', ranges: [] }, parts);
+    const { sha256, bytes } = await streamGlb(targetPath, json, { path: '', ranges: [] }, chunk.parts);
     return { sha256, bytes };
   }
 

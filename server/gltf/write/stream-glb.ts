@@ -73,6 +73,26 @@ export async function streamGlb(
   return { sha256: hash.digest('hex'), bytes: position, jsonBytes: head.length - (binBytes > 0 ? 28 : 20) };
 }
 
+/** Collects the parts of a BIN chunk, each added one at a multiple of four bytes. @param parts those that stand already */
+export function collectParts(parts: Uint8Array[] = []) {
+  let length = parts.reduce((sum, part) => sum + part.length, 0);
+  return {
+    parts,
+    get length() {
+      return length;
+    },
+    /** @returns where the bytes begin */
+    append(bytes: Uint8Array): number {
+      const padding = pad4(length) - length;
+      if (padding > 0) parts.push(new Uint8Array(padding));
+      const offset = length + padding;
+      parts.push(bytes);
+      length = offset + bytes.length;
+      return offset;
+    },
+  };
+}
+
 async function copyRanges(
   file: Awaited<ReturnType<typeof open>>,
   ranges: readonly ByteRange[],

@@ -6,6 +6,7 @@ import { getDelivery } from '../../actions/delivery-changes.ts';
 import { findPart, findSubset, findVariantFile } from '../../actions/delivery-forms.ts';
 import { findSamples } from '../../actions/make-samples.ts';
 import { findProductUsd, findVariantUsd, makeUsdForms } from '../../actions/usd-forms.ts';
+import { splitList } from '../../core/codes.ts';
 import { USDZ } from '../../core/delivery/usd-form.ts';
 import { Problem } from '../../core/problems.ts';
 import { BundleQuery, type ManifestAnswer, SubsetQuery } from '../contracts/delivery.ts';
@@ -37,7 +38,7 @@ export function addDeliveryFileRoutes(app: FastifyInstance, context: Context, ad
       const { params, query } = request;
       const manifest = await getDelivery(context, params.product, params.delivery);
       if (query.variants !== undefined) {
-        const codes = query.variants.split(',').flatMap((code) => code.trim() || []);
+        const codes = splitList(query.variants);
         const file = await findSubset(context, manifest, codes);
         return sendParts(request, reply, file.open, describeGlb(manifest, file, 'variants'));
       }
@@ -144,7 +145,7 @@ export function addDeliveryFileRoutes(app: FastifyInstance, context: Context, ad
     },
     async ({ params, query, protocol, host }, reply) => {
       const manifest = await getDelivery(context, params.product, params.delivery);
-      const forms = query.forms?.split(',').flatMap((form) => form.trim() || []) ?? null;
+      const forms = query.forms === undefined ? null : splitList(query.forms);
       if (forms?.includes('samples')) await findSamples(context, manifest);
       // a delivery of an earlier version may have none, and has its other files
       else if (!forms) await findSamples(context, manifest).catch(passUnknownSamples);

@@ -1,8 +1,7 @@
 import type { Repaired } from '../../../core/ports/models.ts';
-import { pad4 } from '../../document/container.ts';
 import { type BufferViewJson, type GltfJson, MESHOPT } from '../../document/json.ts';
 import { type ByteRange, keepRanges, makeShift, moveViews, planCuts } from '../../write/plan-cuts.ts';
-import { streamGlb } from '../../write/stream-glb.ts';
+import { collectParts, streamGlb } from '../../write/stream-glb.ts';
 import { listFreed, removeObjects } from './freed-objects.ts';
 import { listUsedBuffers, type ModelEdit } from './model-edit.ts';
 
@@ -19,25 +18,16 @@ export async function writeEdit(edit: ModelEdit, targetPath: string): Promise<Om
   }
   const sourceLength = bin?.length ?? 0;
   moveViews({ ...json, bufferViews: json.bufferViews?.filter((_, index) => !edit.added.has(index)) }, makeShift(cuts));
-  const parts: Uint8Array[] = bin
-    ? keepRanges(cuts, sourceLength).map(({ start, end }) => bin.subarray(start, end))
-    : [];
-  let length = parts.reduce((sum, part) => sum + part.length, 0);
-  const append = (bytes: Uint8Array): number => {
-    const padding = pad4(length) - length;
-    if (padding > 0) parts.push(new Uint8Array(padding));
-    const offset = length + padding;
-    parts.push(bytes);
-    length = offset + bytes.length;
-    return offset;
-  };
+  const chunk = collectParts(
+    bin ? keepRanges(cuts, sourceLength).map(({ start, end }) => bin.subarray(start, end)) : [],
+  );
   for (const [index, bytes] of edit.added) {
-    const offset = append(bytes);
+    const offset = chunk.append(bytes);
     const view = json.bufferViews![index]!;
     if (offset > 0) view.byteOffset = offset;
   }
-  finishBuffers(edit, length);
-  const { sha256, bytes } = await streamGlb(targetPath, json, { path: '', ranges: [] }, parts);
+  finishBuffers(edit, chunk.length);
+  const { sha256, bytes } = await streamGlb(targetPath, json, { path: '', ranges: [] }, chunk.parts);
   return { sha256, bytes, materialOrigins: edit.materialOrigins };
 }
 
