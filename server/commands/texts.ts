@@ -135,7 +135,7 @@ export const RESULT_TEXTS = {
   feed: (variants: number, path: string) => `${count(variants, 'variant')} in ${path}`,
   catalogue: (files: number, path: string) => `${count(files, 'file')} in ${path}`,
   progress: (done: number, total: number | undefined) => (total === undefined ? `${done}` : `${done} of ${total}`),
-  watching: (paths: readonly string[]) => `Waiting for changes of ${paths.join(', ')}. Ctrl+C ends.`,
+  watching: (paths: readonly string[]) => `Waiting for changes in ${paths.join(', ')}. Ctrl+C ends.`,
   nothingToImport: 'No file written: no line can be imported. Correct the lines above, and try again.',
   importRefused: (lines: number) =>
     `No file written: ${count(lines, 'line')} refused. Correct the file, or add --partial to leave out refused lines.`,

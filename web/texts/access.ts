@@ -28,7 +28,7 @@ export const accessTexts = {
     signOut: 'Sign out',
     signOutAnyway: 'Sign out and discard',
     editsLost: (products: number) =>
-      `Edits of ${count(products, 'schedule')} are not saved. They are only in this browser, and go with your sign-out.`,
+      `Edits of ${count(products, 'schedule')} are not saved. They are only in this browser, and signing out discards them.`,
   },
   roles: { viewer: 'Viewer', editor: 'Editor', approver: 'Approver', owner: 'Owner' },
   roleHints: {

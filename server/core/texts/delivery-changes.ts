@@ -57,7 +57,7 @@ export const DELIVERY_CHANGES = {
   choice: (slot: string, was: string | null, is: string | null, variants: number, variant: Named | null) =>
     `“${slot}” is ${finishOf(is)} ${variant ? `in ${label(variant)}` : inVariants(variants)}; it was ${finishOf(was)}.`,
   shopData: (finishes: readonly string[]) =>
-    `Price grade, status or a translated name ${finishes.length === 1 ? `of “${finishes[0]}”` : `of ${`${formatNumber(finishes.length)} finishes`}`} is another one in the shop data.`,
+    `The shop data state another price grade, status or translated name for ${finishes.length === 1 ? `“${finishes[0]}”` : `${formatNumber(finishes.length)} finishes`}.`,
   default: ({ was, is }: Step) => `The default variant is ${is}; it was ${was}.`,
   order: 'The variants have another order.',
 

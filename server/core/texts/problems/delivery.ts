@@ -32,9 +32,9 @@ export const DELIVERY_PROBLEMS = {
   'no-delivery': (product: string) =>
     `${product} has no current delivery: none was made, or all are withdrawn. Deliver it first.`,
   'delivery-withdrawn': (delivery: number, reason: string) =>
-    `Delivery ${delivery} was withdrawn, so its files are not sent any more. The reason: ${reason} Use the current delivery instead.`,
+    `Delivery ${delivery} was withdrawn, so its files are not sent any more. The reason: “${reason}”. Use the current delivery instead.`,
   'already-withdrawn': (delivery: number, { at, reason }: { readonly at: string; readonly reason: string }) =>
-    `Delivery ${delivery} was already withdrawn on ${at.slice(0, 10)}. The reason: ${reason} The first withdrawal counts, and nothing changed.`,
+    `Delivery ${delivery} was already withdrawn on ${at.slice(0, 10)}. The reason: “${reason}”. The first withdrawal counts, and nothing changed.`,
   'withdrawal-needs-reason':
     'A withdrawal needs a reason. Whoever uses the files sees it, and must know what to do. Add one.',
   'samples-unknown': (finish: string) =>
