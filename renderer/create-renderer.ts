@@ -177,9 +177,12 @@ export function createRenderer(options: RendererOptions): Renderer {
       throw new Problem(code, { detail: answer.message, cause: remarks || undefined });
     });
     const pixels = await Promise.race([delivery.pixels, refused]);
-    refused.catch(() => undefined);
-    const remarks = open.takeRemarks();
-    if (remarks.length > 0) log('the studio page remarked', { remarks });
+    // what the page remarks comes the same way as its answer and before it, and may come after the pixels
+    const report = () => {
+      const remarks = open.takeRemarks();
+      if (remarks.length > 0) log('the studio page remarked', { remarks });
+    };
+    refused.then(report, report);
     return pixels;
   }
 

@@ -125,5 +125,11 @@ async function findInSight(page: Page, name: string | RegExp): Promise<Place> {
     wanted,
     memory,
   );
+  // a touch lands where the page was last drawn: on a slow machine this is before it was scrolled
+  await page.evaluate(
+    () =>
+      document.hidden ||
+      new Promise((resolve) => requestAnimationFrame(() => requestAnimationFrame(() => resolve(true)))),
+  );
   return (await found.jsonValue()) as Place;
 }
