@@ -23,6 +23,12 @@ export interface OpenTransaction {
   readonly forgetLists: () => void;
 }
 
+/** What a transaction came to, and what is to be done once it is stored. */
+interface Done<T> {
+  readonly result: T;
+  readonly onceStored: () => void;
+}
+
 /** The stores, and a way to write whole tables beside them. */
 export interface DatabaseStores extends Stores {
   openTransaction<T>(work: (open: OpenTransaction) => Promise<T>): Promise<T>;
@@ -35,7 +41,7 @@ export function createStores(db: Kysely<Tables>): DatabaseStores {
   async function work<T>(
     transaction: Transaction<Tables>,
     asked: (stores: Stores, forgetLists: () => void) => Promise<T>,
-  ): Promise<T> {
+  ): Promise<Done<T>> {
     const own = lists.begin(transaction);
     const tx: Stores = {
       ...connect(transaction, own.lists, held, null),
@@ -43,7 +49,11 @@ export function createStores(db: Kysely<Tables>): DatabaseStores {
       snapshot: (inner) => inner(tx),
     };
     const result = await asked(tx, own.lists.forget);
-    own.end();
+    return { result, onceStored: own.end() };
+  }
+  async function complete<T>(stored: Promise<Done<T>>): Promise<T> {
+    const { result, onceStored } = await stored;
+    onceStored();
     return result;
   }
   /** Lists that are kept contain an import which is still moving to its place; what is read now would not. */
@@ -55,12 +65,12 @@ export function createStores(db: Kysely<Tables>): DatabaseStores {
     ...root,
     listFinishes: () => whole().then(root.listFinishes),
     getFinishHistory: (code) => staged.settled().then(() => root.getFinishHistory(code)),
-    transaction: (asked) => staged.whenSettled((tx) => work(tx, asked)),
+    transaction: (asked) => complete(staged.whenSettled((tx) => work(tx, asked))),
     openTransaction: (asked) =>
-      staged.whenSettled((tx) => work(tx, (stores, forgetLists) => asked({ tx, stores, forgetLists }))),
+      complete(staged.whenSettled((tx) => work(tx, (stores, forgetLists) => asked({ tx, stores, forgetLists })))),
     async snapshot(asked) {
       await whole();
-      return atomically(db, (tx) => work(tx, asked));
+      return complete(atomically(db, (tx) => work(tx, asked)));
     },
   };
 }

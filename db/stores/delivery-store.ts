@@ -28,6 +28,7 @@ export function createDeliveryStore(
   | 'getDelivery'
   | 'getDeliverySummary'
   | 'withdrawDelivery'
+  | 'writeManifest'
   | 'addDelivery'
   | 'listDeliveriesWith'
   | 'listDeliveredCodes'
@@ -82,10 +83,13 @@ export function createDeliveryStore(
       return row ? { ...(await readManifestText(row.manifest)), ...toRecord(row) } : null;
     },
 
-    addDelivery(product, finish) {
+    writeManifest: writeManifestText,
+
+    addDelivery(product, { manifest: written, beforeNumber, afterNumber }) {
       return atomically(db, async (tx) => {
         const product_key = foldCode(product);
-        const manifest = finish(await takeNumber(tx, product_key, 'delivery'));
+        const delivery = await takeNumber(tx, product_key, 'delivery');
+        const manifest = { ...written, delivery };
         await tx
           .insertInto('deliveries')
           .values({
@@ -95,7 +99,7 @@ export function createDeliveryStore(
             bytes: manifest.file.bytes,
             variants: manifest.variants.length,
             created_at: manifest.createdAt,
-            manifest: await writeManifestText(manifest),
+            manifest: `${beforeNumber}${delivery}${afterNumber}`,
             note: manifest.note ?? null,
           })
           .execute();

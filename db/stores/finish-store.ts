@@ -9,7 +9,7 @@ import { FINISH_PROBLEMS } from '../../server/core/texts/problems/finish.ts';
 import type { Tables } from '../tables.ts';
 import { atomically } from '../transactions.ts';
 import { deleteFinishApprovals } from './approval-store.ts';
-import { type FinishLists, readArticle, readFinish } from './finish-lists.ts';
+import { type FinishLists, type OneFinish, readArticle, readFinish } from './finish-lists.ts';
 import { recordArticle, recordEvent, recordFinishes } from './history-store.ts';
 import type { StagedImports } from './staged-imports.ts';
 import { BATCH, isSame, putBatch } from './write-finishes.ts';
@@ -39,6 +39,22 @@ export function createFinishStore(db: Kysely<Tables>, lists: FinishLists, staged
       }
     };
     return staged ? staged.whenSettled(forgetAfter) : atomically(db, forgetAfter);
+  }
+
+  /** Does work that changes one finish at most. */
+  async function writeOne<T>(
+    work: (tx: Transaction<Tables>) => Promise<{ readonly result: T; readonly one: OneFinish | null }>,
+  ): Promise<T> {
+    const noteAfter = async (tx: Transaction<Tables>) => {
+      const { result, one } = await work(tx).catch((error: unknown) => {
+        lists.forget();
+        throw error;
+      });
+      return { result, onceStored: one && lists.change(one) };
+    };
+    const { result, onceStored } = await (staged ? staged.whenSettled(noteAfter) : atomically(db, noteAfter));
+    onceStored?.();
+    return result;
   }
 
   return {
@@ -94,7 +110,12 @@ export function createFinishStore(db: Kysely<Tables>, lists: FinishLists, staged
     },
 
     putFinish(finish, change) {
-      return write(async (tx) => (await putBatch(tx, [finish], change))[0]!);
+      return writeOne(async (tx) => {
+        const [planned] = await putBatch(tx, [finish], change);
+        const { row, result } = planned!;
+        // read as the list would be: JSON leaves out what is undefined
+        return { result, one: row && { stored: readFinish(row), isNew: result.created } };
+      });
     },
 
     putFinishes(all, knownAs, change) {
@@ -108,7 +129,7 @@ export function createFinishStore(db: Kysely<Tables>, lists: FinishLists, staged
     },
 
     deleteFinish(code, stamp) {
-      return write(async (tx) => {
+      return writeOne(async (tx) => {
         const uses = await findUses(tx, code);
         if (uses.lines.length + uses.rules.length + uses.schedules.length > 0) {
           throw new Problem('finish-in-use', {
@@ -120,9 +141,9 @@ export function createFinishStore(db: Kysely<Tables>, lists: FinishLists, staged
         const gone = await tx
           .deleteFrom('finishes')
           .where('finish_key', '=', finish_key)
-          .returning('revision')
+          .returning(['data', 'revision'])
           .executeTakeFirst();
-        if (!gone) return;
+        if (!gone) return { result: undefined, one: null };
         await tx
           .insertInto('retired_finishes')
           .values({ finish_key, revision: gone.revision })
@@ -130,6 +151,7 @@ export function createFinishStore(db: Kysely<Tables>, lists: FinishLists, staged
           .execute();
         await deleteFinishApprovals(tx, finish_key);
         await recordEvent(tx, { finish_key, revision: gone.revision }, 'deleted', stamp);
+        return { result: undefined, one: { deleted: readFinish(gone).finish } };
       });
     },
 

@@ -9,7 +9,7 @@ import { PRODUCT_PROBLEMS } from '../../server/core/texts/problems/product.ts';
 import type { Tables } from '../tables.ts';
 import { atomically } from '../transactions.ts';
 import { recordEvent } from './history-store.ts';
-import { writeSchedule } from './schedule-store.ts';
+import { storeSchedule } from './schedule-store.ts';
 
 export function createLineStore(
   db: Kysely<Tables>,
@@ -105,7 +105,7 @@ export function createLineStore(
           .where('finish_key', '=', foldCode(finish))
           .executeTakeFirstOrThrow();
         await recordEvent(tx, stored, 'discontinued', stamp, { line, ...(replacedBy !== null && { replacedBy }) });
-        for (const each of schedules) await writeSchedule(tx, each.product, each.schedule, each.ifTag);
+        for (const each of schedules) await storeSchedule(tx, each.product, each.written, each.ifTag);
       });
     },
 

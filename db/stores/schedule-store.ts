@@ -2,7 +2,7 @@ import { setImmediate } from 'node:timers/promises';
 import type { Kysely, Transaction } from 'kysely';
 import { LRUCache } from 'lru-cache';
 import { foldCode } from '../../server/core/codes.ts';
-import type { Stores, TaggedSchedule } from '../../server/core/ports/stores.ts';
+import type { Stores, TaggedSchedule, WrittenSchedule } from '../../server/core/ports/stores.ts';
 import { requireExpected } from '../../server/core/precondition.ts';
 import { Problem } from '../../server/core/problems.ts';
 import type { Schedule } from '../../server/core/schedule/schedule.ts';
@@ -36,7 +36,7 @@ export function createHeldSchedules(): HeldSchedules {
 export function createScheduleStore(
   db: Kysely<Tables>,
   held: HeldSchedules,
-): Pick<Stores, 'getSchedule' | 'putSchedule' | 'deleteSchedule'> {
+): Pick<Stores, 'getSchedule' | 'writeSchedule' | 'putSchedule' | 'deleteSchedule'> {
   return {
     async getSchedule(product) {
       const key = foldCode(product);
@@ -52,7 +52,11 @@ export function createScheduleStore(
       return read;
     },
 
-    putSchedule: (product, schedule, ifTag) => atomically(db, (tx) => writeSchedule(tx, product, schedule, ifTag)),
+    async writeSchedule(schedule) {
+      return { schedule, ...(await writeScheduleText(schedule)), uses: await countUses(schedule) };
+    },
+
+    putSchedule: (product, written, ifTag) => atomically(db, (tx) => storeSchedule(tx, product, written, ifTag)),
 
     deleteSchedule: (product) =>
       atomically(db, async (tx) => {
@@ -64,14 +68,14 @@ export function createScheduleStore(
 }
 
 /**
- * Writes a schedule in a transaction.
+ * Stores a schedule in a transaction.
  * @param ifTag see `requireExpected`
  * @throws Problem `stale-schedule`, `unknown-product`, `unknown-finish`
  */
-export async function writeSchedule(
+export async function storeSchedule(
   tx: Transaction<Tables>,
   product: string,
-  schedule: Schedule,
+  { schedule, data, tag, uses: counted }: WrittenSchedule,
   ifTag: string | null,
 ): Promise<TaggedSchedule> {
   const product_key = foldCode(product);
@@ -82,14 +86,13 @@ export async function writeSchedule(
     .where('product_key', '=', product_key)
     .executeTakeFirst();
   requireExpected('schedule', product, before?.tag ?? null, ifTag);
-  const { data, tag } = await writeScheduleText(schedule);
   await tx
     .insertInto('schedules')
     .values({ product_key, tag, data })
     .onConflict((on) => on.column('product_key').doUpdateSet({ tag, data }))
     .execute();
   await tx.deleteFrom('schedule_uses').where('product_key', '=', product_key).execute();
-  const uses = [...(await countUses(schedule))].map(([finish_key, variants]) => ({
+  const uses = [...counted].map(([finish_key, variants]) => ({
     product_key,
     finish_key,
     variants,

@@ -1,6 +1,7 @@
 import { createHash } from 'node:crypto';
 import { setImmediate } from 'node:timers/promises';
 import type { DeliveryManifest } from '../../server/core/delivery/delivery.ts';
+import type { WrittenManifest } from '../../server/core/ports/stores.ts';
 import type { Schedule, Variant } from '../../server/core/schedule/schedule.ts';
 
 // Schedules and manifests as they are stored: the JSON of the whole. Long ones are written and read in parts, with turns of the
@@ -25,8 +26,15 @@ export async function writeScheduleText(schedule: Schedule): Promise<{ readonly 
   return { data, tag: hash.digest('hex') };
 }
 
-export function writeManifestText(manifest: DeliveryManifest): Promise<string> {
-  return writeRows(manifest, () => {});
+/** What a manifest without a number has in its place. No text has it, since JSON marks the quotes of texts. */
+const NUMBER = '"delivery":0,';
+
+/** The text of a manifest that gets its number later. */
+export async function writeManifestText(manifest: Omit<DeliveryManifest, 'delivery'>): Promise<WrittenManifest> {
+  const { format, program, product, productName, delivery: _, ...rest } = manifest as DeliveryManifest;
+  const text = await writeRows({ format, program, product, productName, delivery: 0, ...rest }, () => {});
+  const at = text.indexOf(NUMBER) + NUMBER.length;
+  return { manifest, beforeNumber: text.slice(0, at - '0,'.length), afterNumber: text.slice(at - ','.length) };
 }
 
 /** The same as `JSON.stringify`. */

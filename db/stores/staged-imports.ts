@@ -4,7 +4,7 @@ import { foldCode } from '../../server/core/codes.ts';
 import type { Finish, StoredFinish } from '../../server/core/finish/finish.ts';
 import type { Change } from '../../server/core/history/history.ts';
 import type { Tables } from '../tables.ts';
-import { apartFromCalls, atomically } from '../transactions.ts';
+import { apartFromCalls, atomically, inParts } from '../transactions.ts';
 import { type RootLists, readFinish } from './finish-lists.ts';
 import { BATCH, type KnownAs, type PlannedRow, planBatch, staleFinish, writeRows } from './write-finishes.ts';
 
@@ -80,9 +80,10 @@ export function createStagedImports(db: Kysely<Tables>, lists: RootLists): Stage
   /** Marks the staged rows as stored. @returns all finishes from now on @throws Problem `stale-finishes` */
   async function mark(begun: number, change: Change, staged: readonly StoredFinish[]): Promise<StoredFinish[]> {
     for (;;) {
-      // reading it may take long, so it is read before
+      // reading and merging may take long, so both are done before
       const before = await lists.listFinishes();
       const writes = lists.countWrites();
+      const all = await merge(before, staged);
       const marked = await atomically(db, async (tx) => {
         if (lists.countWrites() !== writes) return false;
         if (writes !== begun) await requireUnchanged(tx);
@@ -97,7 +98,7 @@ export function createStagedImports(db: Kysely<Tables>, lists: RootLists): Stage
         pending = false;
         throw error;
       });
-      if (marked) return merge(before, staged);
+      if (marked) return all;
     }
   }
 
@@ -173,14 +174,25 @@ async function clear(db: Kysely<Tables>): Promise<void> {
   await db.deleteFrom('staged_finishes').execute();
 }
 
+/** Finishes that are merged in one go, some milliseconds. */
+const MERGED_AT_ONCE = 1000;
+
 /** The list with changed finishes at their place, and new ones at the end. */
-function merge(before: readonly StoredFinish[], staged: readonly StoredFinish[]): StoredFinish[] {
-  const byKey = new Map(staged.map((finish) => [foldCode(finish.finish), finish]));
-  const kept = before.map((finish) => {
-    const key = foldCode(finish.finish);
-    const changed = byKey.get(key);
-    byKey.delete(key);
-    return changed ?? finish;
-  });
-  return [...kept, ...byKey.values()];
+async function merge(before: readonly StoredFinish[], staged: readonly StoredFinish[]): Promise<StoredFinish[]> {
+  const byKey = new Map<string, StoredFinish>();
+  for (const part of inParts(staged, MERGED_AT_ONCE)) {
+    for (const finish of part) byKey.set(foldCode(finish.finish), finish);
+    await setImmediate();
+  }
+  const all: StoredFinish[] = [];
+  for (const part of inParts(before, MERGED_AT_ONCE)) {
+    for (const finish of part) {
+      const key = foldCode(finish.finish);
+      all.push(byKey.get(key) ?? finish);
+      byKey.delete(key);
+    }
+    await setImmediate();
+  }
+  for (const finish of byKey.values()) all.push(finish);
+  return all;
 }

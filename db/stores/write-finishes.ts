@@ -35,14 +35,14 @@ export async function putBatch(
   finishes: readonly Finish[],
   change: Change,
   knownAs?: KnownAs,
-): Promise<Planned['result'][]> {
+): Promise<readonly Planned[]> {
   const planned = await planBatch(tx, finishes, knownAs);
   await writeRows(
     tx,
     planned.flatMap(({ row }) => row ?? []),
     change,
   );
-  return planned.map(({ result }) => result);
+  return planned;
 }
 
 /** The rows of finishes, by what is stored. @throws Problem `stale-finishes` */

@@ -122,12 +122,11 @@ async function tryToDeliver(
   const seen = newest ? await context.stores.getDelivery(loaded.product.code, newest.delivery) : null;
   const shop = await inTurns(recordShopData(loaded, variants, holding.finishes, seen));
   const groups = planGroups(loaded.slots, schedule, toRuleScope(loaded));
-  const describe = (delivery: number, renamed: readonly Finding[]): DeliveryManifest => ({
+  const describe = (renamed: readonly Finding[]): Omit<DeliveryManifest, 'delivery'> => ({
     format: 'dyeworks-manifest/1',
     program,
     product: loaded.product.code,
     productName: loaded.product.name,
-    delivery,
     createdAt,
     ...(note !== '' && { note }),
     file: { sha256: written.sha256, bytes: written.bytes, mediaType: 'model/gltf-binary' },
@@ -142,7 +141,8 @@ async function tryToDeliver(
     caution: COLOUR_CAUTION,
     shop,
   });
-  // rows are compared before the transaction, which all other calls wait for: it only looks whether the last delivery is still it
+  // rows are compared and written before the transaction, which all other calls wait for: it only looks whether the last delivery
+  // is still it
   for (let last = standing; ; last = await getLastDelivery(context, loaded)) {
     // another call may have delivered the same in the meantime
     const stands =
@@ -150,16 +150,17 @@ async function tryToDeliver(
       (last.delivery === standing?.delivery ? isSame : await inTurns(isSameHolding(last, holding)));
     if (!stands && last?.delivery !== standing?.delivery && !isLastTry) return null;
     const renamed = await inTurns(listRenamed(last, schedule, names));
+    const manifest = stands ? null : await context.stores.writeManifest(describe(renamed));
     const delivered = await context.stores.transaction(async (tx): Promise<Delivered | null> => {
       await requireSameProduct(tx, loaded);
       const now = await tx.getDeliverySummary(loaded.product.code, 'current');
       if (now?.delivery !== last?.delivery) return null;
-      if (last && stands) return { manifest: last, unchanged: true };
+      if (!manifest) return { manifest: last!, unchanged: true };
       if (!(await tx.addSentSkus(code, [...skus.skus.values()]))) {
         // another delivery has taken one in the meantime, and undoes this one
         refuse([...(await listSkuFindings({ stores: tx }, loaded)), TAKEN_MEANWHILE]);
       }
-      return { manifest: await tx.addDelivery(code, (delivery) => describe(delivery, renamed)), unchanged: false };
+      return { manifest: await tx.addDelivery(code, manifest), unchanged: false };
     });
     if (delivered) return delivered;
   }

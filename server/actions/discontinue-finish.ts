@@ -1,7 +1,7 @@
 import { foldCode } from '../core/codes.ts';
 import type { Author } from '../core/history/history.ts';
 import { type Line, listProductsOf } from '../core/line/line.ts';
-import type { Stores, TaggedSchedule } from '../core/ports/stores.ts';
+import type { Discontinuation, Stores, TaggedSchedule } from '../core/ports/stores.ts';
 import { type DiscontinuePlan, type DiscontinueProduct, planDiscontinue } from '../core/schedule/plan-discontinue.ts';
 import type { Context } from './context.ts';
 import { getLine, writeOnLine } from './edit-line.ts';
@@ -31,13 +31,17 @@ export async function discontinueFinish(
     const line = before ?? (await getLine({ stores: tx }, code));
     const { plan, tags } = await planOnLine(tx, line, finish, replacedBy);
     if (preview) return plan;
+    const schedules: Discontinuation['schedules'][number][] = [];
+    for (const { product, schedule } of plan.products) {
+      schedules.push({ product, written: await tx.writeSchedule(schedule), ifTag: tags.get(product)! });
+    }
     await tx.applyDiscontinue({
       line: line.line,
       ifTag: null,
       finish: plan.finish,
       replacedBy: plan.replacedBy,
       stamp: { ...author, at: context.now().toISOString() },
-      schedules: plan.products.map(({ product, schedule }) => ({ product, schedule, ifTag: tags.get(product)! })),
+      schedules,
     });
     return plan;
   });
@@ -57,7 +61,7 @@ async function planOnLine(
     planDiscontinue({
       line,
       products: loaded.map(({ product }) => product),
-      finishes: indexFinishes(finishes),
+      finishes: await indexFinishes(finishes),
       articles: new Map(articles.map((article) => [foldCode(article.article), article])),
       finish,
       replacedBy: replacedBy ?? null,

@@ -103,7 +103,7 @@ export async function putLine(
 ): Promise<{ readonly created: boolean }> {
   checkCode(code, 'line');
   return writeOnLine(context, code, ifTag, async (tx, before) => {
-    const line = checkLine(code, given, before, indexFinishes(await tx.listFinishes()));
+    const line = checkLine(code, given, before, await indexFinishes(await tx.listFinishes()));
     return { created: await tx.putLine(line, null) };
   });
 }
@@ -222,6 +222,6 @@ export async function putRules(
 ): Promise<void> {
   return writeOnLine(context, code, ifTag, async (tx, before) => {
     const { line, positions } = before ?? refuseUnknown(code);
-    await tx.putRules(line, readRules(given, positions, indexFinishes(await tx.listFinishes())), null);
+    await tx.putRules(line, readRules(given, positions, await indexFinishes(await tx.listFinishes())), null);
   });
 }

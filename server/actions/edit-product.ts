@@ -191,7 +191,7 @@ async function changeSlotIn(
       where: '/position',
     });
   }
-  if (change.options?.finishes) checkOptions(change.options, indexFinishes(await tx.listFinishes()), '/options');
+  if (change.options?.finishes) checkOptions(change.options, await indexFinishes(await tx.listFinishes()), '/options');
   const label = change.label === undefined ? undefined : checkName(change.label, '/label');
   const changed = await tx.changeSlot(code, key, (slot) => ({
     ...slot,

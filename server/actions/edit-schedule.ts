@@ -5,6 +5,7 @@ import { takesFinishes } from '../core/line/rules.ts';
 import type { TaggedSchedule } from '../core/ports/stores.ts';
 import { ABSENT, requireExpected } from '../core/precondition.ts';
 import { Problem } from '../core/problems.ts';
+import type { Slot } from '../core/product/slot.ts';
 import { listMisnamed } from '../core/schedule/check-names.ts';
 import { makePattern } from '../core/schedule/name-rows.ts';
 import type { CheckRows, ExpandRequest } from '../core/schedule/plan-rows.ts';
@@ -21,7 +22,14 @@ import type { Context } from './context.ts';
 import { inTurns } from './in-turns.ts';
 import { indexFinishes } from './load-finishes.ts';
 import { getProduct, loadProduct } from './load-product.ts';
-import { type LoadedProduct, packScope, requireSameModel, requireSchedule, unknownVariant } from './loaded-product.ts';
+import {
+  type LoadedProduct,
+  packScope,
+  requireSameModel,
+  requireSameProduct,
+  requireSchedule,
+  unknownVariant,
+} from './loaded-product.ts';
 import { packStanding, unpackSlowly } from './packed-schedules.ts';
 
 /**
@@ -35,15 +43,34 @@ export async function putSchedule(
   given: GivenSchedule,
   ifTag: string | null,
 ): Promise<TaggedSchedule> {
-  return stores.transaction(async (tx) => {
-    const product = await getProduct({ stores: tx }, code);
-    const standing = await tx.getSchedule(code);
+  for (let attempt = 1; ; attempt++) {
+    const { id, product, standing, slots, finishes } = await stores.snapshot(async (at) => ({
+      product: await getProduct({ stores: at }, code),
+      id: (await at.getIdentity(code))!.id,
+      standing: await at.getSchedule(code),
+      slots: await at.listSlots(code),
+      finishes: await at.listFinishes(),
+    }));
     requireExpected('schedule', product.code, standing?.tag ?? null, ifTag);
-    const [slots, finishes] = [await tx.listSlots(code), indexFinishes(await tx.listFinishes())];
-    const checked = await inTurns(checkScheduleSliced(given, slots, finishes, standing?.schedule));
-    return tx.putSchedule(code, checked, null);
-  });
+    const index = await indexFinishes(finishes);
+    const checked = await inTurns(checkScheduleSliced(given, slots, index, standing?.schedule));
+    const written = await stores.writeSchedule(checked);
+    const stored = await stores.transaction(async (tx) => {
+      await requireSameProduct(tx, { id, product });
+      if (describeKeys(slots) !== describeKeys(await tx.listSlots(code))) return null;
+      const now = await tx.getSchedule(code);
+      if (now?.tag !== standing?.tag && attempt < ATTEMPTS) return null;
+      return tx.putSchedule(code, written, standing?.tag ?? ABSENT);
+    });
+    if (stored) return stored;
+  }
 }
+
+/** Others may change a schedule while a long one is checked. It is checked again, up to this many times. */
+const ATTEMPTS = 5;
+
+/** What the check of a schedule depends on. Finishes are looked up again when it is stored. */
+const describeKeys = (slots: readonly Slot[]): string => JSON.stringify(slots.map(({ slot, fixed }) => [slot, fixed]));
 
 /**
  * Deletes a schedule, so that the product is as before its first one. Deliveries and approvals stay.
@@ -160,9 +187,10 @@ async function storeDerived(
   const { product, slots, finishes, schedule: standing } = loaded;
   requireExpected('schedule', product.code, standing?.tag ?? null, ifTag);
   const checked = await inTurns(checkScheduleSliced(changed, slots, finishes.byCode, standing?.schedule));
+  const written = await stores.writeSchedule(checked);
   return stores.transaction(async (tx) => {
     await requireSameModel(tx, loaded);
-    return tx.putSchedule(product.code, checked, standing?.tag ?? ABSENT);
+    return tx.putSchedule(product.code, written, standing?.tag ?? ABSENT);
   });
 }
 

@@ -7,10 +7,12 @@ import type { ReadMap } from '../core/ports/models.ts';
 import type { StoredPicture } from '../core/ports/stores.ts';
 import { Problem } from '../core/problems.ts';
 import { type Finding, makeFinding } from '../core/product/finding.ts';
+import type { Sliced } from '../core/slices.ts';
 import { ignoreStorageFault } from '../core/storage-faults.ts';
 import { FINISH_PROBLEMS } from '../core/texts/problems/finish.ts';
 import { createStoreCache, digest, shareInFlight } from './caching.ts';
 import type { Context } from './context.ts';
+import { inTurns } from './in-turns.ts';
 import { steadyNow } from './steady-now.ts';
 
 type Measuring = Pick<Context, 'stores' | 'files' | 'imaging'>;
@@ -116,10 +118,26 @@ export async function recallColourMaps(
   articles: readonly Article[],
 ): Promise<RecalledCodes> {
   const byCode = new Map(articles.map((article) => [foldCode(article.article), article]));
-  const digests = finishes.flatMap(
-    (finish) => findMaps(finish, finish.article ? (byCode.get(foldCode(finish.article)) ?? null) : null).colour ?? [],
-  );
-  return recallCodes(context, digests);
+  return recallCodes(context, await inTurns(listColourMaps(finishes, byCode)));
+}
+
+/** Finishes that are looked at in one go, some milliseconds. */
+const FINISHES_AT_ONCE = 1000;
+
+/** The colour maps of finishes, each once. @param articles by folded code */
+export function* listColourMaps(
+  finishes: Iterable<Pick<Finish, 'maps' | 'article' | 'supplied'>>,
+  articles: ReadonlyMap<string, Article>,
+): Sliced<string[]> {
+  const maps = new Set<string>();
+  let seen = 0;
+  for (const finish of finishes) {
+    const article = finish.article ? (articles.get(foldCode(finish.article)) ?? null) : null;
+    const { colour } = findMaps(finish, article);
+    if (colour !== undefined) maps.add(colour);
+    if (++seen % FINISHES_AT_ONCE === 0) yield;
+  }
+  return [...maps];
 }
 
 export async function recallCodes(context: Measuring, digests: readonly string[]): Promise<RecalledCodes> {

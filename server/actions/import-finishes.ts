@@ -1,10 +1,14 @@
 import { foldCode } from '../core/codes.ts';
+import type { StoredFinish } from '../core/finish/finish.ts';
 import type { CodeCounts } from '../core/finish/level-map.ts';
 import type { Author } from '../core/history/history.ts';
 import type { ImportDefaults, KnownFinishes } from '../core/import/plan-import.ts';
 import type { ImportFile, PlannedImport } from '../core/ports/imports.ts';
 import { Problem } from '../core/problems.ts';
+import type { Sliced } from '../core/slices.ts';
 import type { Context } from './context.ts';
+import { listColourMaps } from './finish-maps.ts';
+import { inTurns } from './in-turns.ts';
 import { type ForFinishes, loadFinishes } from './load-finishes.ts';
 import type { FinishLibrary } from './loaded-product.ts';
 
@@ -43,7 +47,7 @@ export async function importFinishes(
       defaults,
       wantsFinishes: !dryRun,
       signal,
-      recall: (codes) => recall(library, codes),
+      recall: (codes) => inTurns(recallSliced(library, codes)),
     });
     const stored = !dryRun && (partial || planned.refused.length === 0);
     if (!stored || finishes.length === 0) return { ...planned, stored };
@@ -60,13 +64,27 @@ export async function importFinishes(
   }
 }
 
-function recall({ byCode, articles, resolve, recallCodes }: FinishLibrary, codes: readonly string[]): KnownFinishes {
-  const finishes = [...new Set(codes.map(foldCode))].flatMap((code) => byCode.get(code) ?? []);
-  const maps = new Map<string, CodeCounts>();
-  for (const { finish } of finishes) {
-    const { colour } = resolve(finish).maps;
-    const counts = colour === undefined ? null : recallCodes(colour);
-    if (colour !== undefined && counts) maps.set(colour, counts);
+/** Codes that are looked up in one go, some milliseconds. */
+const CODES_AT_ONCE = 1000;
+
+/**
+ * The stored finishes of a file, and the colour codes of their maps. It resolves none of them: twenty thousand colours would
+ * take a second.
+ */
+export function* recallSliced(
+  { byCode, articles, recallCodes }: Pick<FinishLibrary, 'byCode' | 'articles' | 'recallCodes'>,
+  codes: readonly string[],
+): Sliced<KnownFinishes> {
+  const finishes = new Set<StoredFinish>();
+  for (const [at, code] of codes.entries()) {
+    const finish = byCode.get(foldCode(code));
+    if (finish) finishes.add(finish);
+    if ((at + 1) % CODES_AT_ONCE === 0) yield;
   }
-  return { finishes, articles: [...articles.values()], codes: maps };
+  const maps = new Map<string, CodeCounts>();
+  for (const map of yield* listColourMaps(finishes, articles)) {
+    const counts = recallCodes(map);
+    if (counts) maps.set(map, counts);
+  }
+  return { finishes: [...finishes], articles: [...articles.values()], codes: maps };
 }

@@ -81,6 +81,7 @@ export async function importVariants(
     const changed = new Map(found.parts.map((part) => [findSlot(slots, part).slot, changeFor(part, finishOf)]));
     const changedSlots = slots.map((slot) => changed.get(slot.slot)?.(slot) ?? slot);
     const schedule = await inTurns(checkScheduleSliced(planned, changedSlots, byCode));
+    const writtenSchedule = await stores.writeSchedule(schedule);
 
     for (const { bytes } of found.materials) await files.putBytes(bytes);
     if (split) await files.adopt(targetPath, split.model.sha256);
@@ -94,7 +95,7 @@ export async function importVariants(
       const added = split && (await tx.addModel(code, split.model, use));
       await extendRange(tx, loaded, codes);
       for (const [slot, change] of changed) await tx.changeSlot(code, slot, change);
-      await tx.putSchedule(code, schedule, loaded.schedule?.tag ?? ABSENT);
+      await tx.putSchedule(code, writtenSchedule, loaded.schedule?.tag ?? ABSENT);
       return added?.revision ?? null;
     });
     return { finishes: codes, schedule, revision, leftOut: found.leftOut };

@@ -5,9 +5,11 @@ import { listSpecificationFindings } from '../core/finish/list-specification-fin
 import { type RecallCodes, type ResolvedFinish, resolveFinish } from '../core/finish/resolve-finish.ts';
 import type { Stores } from '../core/ports/stores.ts';
 import { Problem } from '../core/problems.ts';
+import type { Sliced } from '../core/slices.ts';
 import { FINISH_PROBLEMS } from '../core/texts/problems/finish.ts';
 import type { Context } from './context.ts';
 import { recallColourMaps } from './finish-maps.ts';
+import { inTurns } from './in-turns.ts';
 import type { FinishLibrary } from './loaded-product.ts';
 import { steadyNow } from './steady-now.ts';
 
@@ -42,29 +44,41 @@ export async function makeFinishLibrary(context: ForFinishes, { finishes, articl
   const known = libraries.get(finishes);
   if (known?.articles === articles && steadyNow() < known.until) return known.library;
   const { codes, until } = await recallColourMaps(context, finishes, articles);
-  const library = makeLibrary(finishes, articles, codes);
+  const library = makeLibrary(finishes, await indexFinishes(finishes), articles, codes);
   libraries.set(finishes, { articles, until, library });
   return library;
 }
 
 /** By the list that they were made from, which stays the same until a finish changes. */
-const indexes = new WeakMap<readonly StoredFinish[], ReadonlyMap<string, StoredFinish>>();
+const indexes = new WeakMap<readonly StoredFinish[], Promise<ReadonlyMap<string, StoredFinish>>>();
 
 /** Finishes by folded code. */
-export function indexFinishes(finishes: readonly StoredFinish[]): ReadonlyMap<string, StoredFinish> {
+export function indexFinishes(finishes: readonly StoredFinish[]): Promise<ReadonlyMap<string, StoredFinish>> {
   const known = indexes.get(finishes);
   if (known) return known;
-  const index = new Map(finishes.map((finish) => [foldCode(finish.finish), finish]));
+  const index = inTurns(indexSliced(finishes));
   indexes.set(finishes, index);
+  return index;
+}
+
+/** Finishes that are indexed in one go, some milliseconds. */
+const INDEXED_AT_ONCE = 1000;
+
+export function* indexSliced(finishes: readonly StoredFinish[]): Sliced<ReadonlyMap<string, StoredFinish>> {
+  const index = new Map<string, StoredFinish>();
+  for (const finish of finishes) {
+    index.set(foldCode(finish.finish), finish);
+    if (index.size % INDEXED_AT_ONCE === 0) yield;
+  }
   return index;
 }
 
 function makeLibrary(
   finishes: readonly StoredFinish[],
+  byCode: ReadonlyMap<string, StoredFinish>,
   articles: readonly Article[],
   recallCodes: RecallCodes,
 ): FinishLibrary {
-  const byCode = indexFinishes(finishes);
   const byArticle = new Map(articles.map((article) => [foldCode(article.article), article]));
   const resolved = new Map<string, { finish: StoredFinish; article: Article | null; resolved: ResolvedFinish }>();
   const look = (code: string) => {

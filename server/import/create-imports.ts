@@ -57,7 +57,7 @@ async function planInThread(
   // a copy, since the transfer detaches the buffer, and the bytes may be a part of a larger one
   const bytes = new Uint8Array(file.bytes);
   const format = await ask({ kind: 'read', file: { ...file, bytes } }, [bytes.buffer]);
-  const known = recall(await collect(ask, 'codes'));
+  const known = await recall(await collect(ask, 'codes'));
   await ask({ kind: 'know', finishes: [], articles: known.articles, codes: known.codes ?? new Map() });
   const codes = new Map<string, never>();
   for (let from = 0; from < known.finishes.length; from += IMPORT_PART) {

@@ -30,14 +30,12 @@ beforeEach(async () => {
   } as unknown as Parameters<typeof stores.addProduct>[0]);
   await stores.addDelivery(
     'CHAIR',
-    (delivery) =>
-      ({
-        delivery,
-        file: { sha256: OTHER, bytes: 1 },
-        variants: [],
-        finishes: [],
-        createdAt: '',
-      }) as unknown as DeliveryManifest,
+    await stores.writeManifest({
+      file: { sha256: OTHER, bytes: 1 },
+      variants: [],
+      finishes: [],
+      createdAt: '',
+    } as unknown as DeliveryManifest),
   );
 });
 afterEach(async () => {

@@ -60,3 +60,82 @@ it('writes none when one differs from the known revision: changed, added or dele
   await stores.putFinishes(batch, knownAs(1, null), SAVED);
   expect(await list()).toEqual(['A 2', 'X 1']);
 });
+
+/** Stores whose statements are counted. */
+function countStatements(): { readonly counted: Stores; readonly statements: () => number } {
+  let statements = 0;
+  const counted = createStores(
+    db.withPlugin({
+      transformQuery({ node }) {
+        statements++;
+        return node;
+      },
+      transformResult: async ({ result }) => result,
+    }),
+  );
+  return { counted, statements: () => statements };
+}
+
+const change = (code: string, name: string) => async (at: Stores) => {
+  await at.putFinish(makeFinish(code, { name }), SAVED);
+};
+
+it.each([
+  ['a change', change('F-500', 'Other')],
+  ['a change in another case', change('f-500', 'Other')],
+  ['the same again', change('F-500', 'F-500')],
+  ['a new finish', change('New', 'New')],
+  ['a deletion', (at: Stores) => at.deleteFinish('f-500', STAMP)],
+  [
+    'a new finish with a code of before',
+    async (at: Stores) => {
+      await at.deleteFinish('F-2', STAMP);
+      await at.putFinish(makeFinish('F-2'), SAVED);
+    },
+  ],
+])(
+  'after %s, alone or in a transaction, the list is as the database has it, and is not read again',
+  async (_, work) => {
+    const all = Array.from({ length: 1100 }, (_, i) => makeFinish(`F-${i}`, { name: `F-${i}` }));
+    await stores.putFinishes(all, isNew, SAVED);
+    const { counted, statements } = countStatements();
+    for (const run of [work, (at: Stores) => at.transaction(work)]) {
+      await counted.listFinishes();
+      await run(counted);
+      const before = statements();
+      const listed = await counted.listFinishes();
+      expect(statements()).toBe(before);
+      expect(listed).toEqual(await createStores(db).listFinishes());
+      expect(await counted.transaction((tx) => tx.listFinishes())).toBe(listed);
+    }
+  },
+);
+
+it('a transaction that fails changes no list', async () => {
+  await stores.putFinish(makeFinish('A', { name: 'A' }), SAVED);
+  const before = await stores.listFinishes();
+  const failing = stores.transaction(async (tx) => {
+    await change('A', 'Other')(tx);
+    await change('B', 'B')(tx);
+    expect(await tx.listFinishes()).toHaveLength(2);
+    throw new Error('stop');
+  });
+  await expect(failing).rejects.toThrow('stop');
+  expect(await stores.listFinishes()).toEqual(before);
+});
+
+it('of changes at once, each is in the list', async () => {
+  await stores.putFinish(makeFinish('A', { name: 'A' }), SAVED);
+  await stores.listFinishes();
+  await Promise.all([
+    change('A', 'Other')(stores),
+    stores.listFinishes(),
+    stores.transaction(change('B', 'B')),
+    stores.snapshot((at) => at.listFinishes()),
+    stores.putArticle({ article: 'C', name: 'C', family: 'paint' }, SAVED),
+    change('D', 'D')(stores),
+    stores.transaction((tx) => tx.deleteFinish('B', STAMP)),
+  ]);
+  expect(await list()).toEqual(['A 2', 'D 1']);
+  expect(await stores.listFinishes()).toEqual(await createStores(db).listFinishes());
+});

@@ -50,7 +50,7 @@ async function addProduct(code: string): Promise<string> {
     sheet: null,
     budget: 'web-catalogue',
   });
-  return (await stores.putSchedule(code, SCHEDULE, null)).tag;
+  return (await stores.putSchedule(code, await stores.writeSchedule(SCHEDULE), null)).tag;
 }
 
 it('a line is read back with its rules, last order dates and replacements', async () => {
@@ -91,7 +91,7 @@ it('a discontinued finish and the schedules without it are stored together', asy
     finish: 'oak',
     replacedBy: null,
     stamp: STAMP,
-    schedules: [{ product: 'P', schedule: NEXT, ifTag }],
+    schedules: [{ product: 'P', written: await stores.writeSchedule(NEXT), ifTag }],
   });
   const [entry] = (await stores.getLine('Fen'))!.range;
   expect(entry).toEqual({ finish: 'OAK', grade: 'A', status: 'discontinued', lastOrder: '2031-06-30' });
@@ -102,14 +102,15 @@ it('a discontinued finish and the schedules without it are stored together', asy
 it('if one schedule changed in the meantime, everything stays the same', async () => {
   await stores.putLine(LINE, null);
   const tags = [await addProduct('P'), await addProduct('Q')];
-  await stores.putSchedule('Q', { ...SCHEDULE, default: 'B' }, null);
+  await stores.putSchedule('Q', await stores.writeSchedule({ ...SCHEDULE, default: 'B' }), null);
+  const written = await stores.writeSchedule(NEXT);
   const change = {
     line: 'Fen',
     ifTag: (await stores.getTaggedLine('FEN'))!.tag,
     finish: 'OAK',
     replacedBy: null,
     stamp: STAMP,
-    schedules: ['P', 'Q'].map((product, i) => ({ product, schedule: NEXT, ifTag: tags[i]! })),
+    schedules: ['P', 'Q'].map((product, i) => ({ product, written, ifTag: tags[i]! })),
   };
   await expectRefusal(() => stores.applyDiscontinue(change), 'stale-schedule');
   expect(await stores.getLine('Fen')).toEqual(LINE);

@@ -36,14 +36,22 @@ it.each([0, 1, 2, 1499, 1500])('a schedule of %i rows has the text and the tag t
 
 it('a manifest has the text that it has in one go, and is read from its parts', async () => {
   const manifest = {
-    productName: '"variants":[] ],"finishes":[',
+    format: 'dyeworks-manifest/1',
+    program: 'a program',
+    product: 'A',
+    productName: '"delivery":0,"variants":[] ],"finishes":[',
+    delivery: 17,
     default: 'V0',
     variants: makeSchedule(1499).variants,
     finishes: [{ finish: 'OAK' }],
     findings: [{ seen: { a: [1], finishes: [] } }],
   } as unknown as DeliveryManifest;
   const data = JSON.stringify(manifest);
-  expect(await writeManifestText(manifest)).toBe(data);
+  const { delivery: _, ...numberless } = manifest;
+  for (const given of [manifest, numberless]) {
+    const { beforeNumber, afterNumber } = await writeManifestText(given);
+    expect(`${beforeNumber}17${afterNumber}`).toBe(data);
+  }
   for (const atOnce of [1, 100, 10_000]) expect(JSON.stringify(await readManifestText(data, atOnce))).toBe(data);
 });
 

@@ -19,7 +19,7 @@ interface ImportRequest {
   /** Aborted when the caller leaves: the file is then no longer read. */
   readonly signal?: AbortSignal | undefined;
   /** Returns the known finishes with the codes in the file; called once, after the file has been read. */
-  readonly recall: (codes: readonly string[]) => KnownFinishes;
+  readonly recall: (codes: readonly string[]) => KnownFinishes | Promise<KnownFinishes>;
 }
 
 export interface PlannedImport extends ImportPlan {

@@ -138,10 +138,12 @@ export interface Stores {
   changeSlot(product: string, slot: string, change: (slot: Slot) => Slot): Promise<Slot | null>;
 
   getSchedule(product: string): Promise<TaggedSchedule | null>;
+  /** Writes the text of a schedule ahead of the transaction that stores it, with turns of the event loop in between. */
+  writeSchedule(schedule: Schedule): Promise<WrittenSchedule>;
   /**
    * Throws Problem `stale-schedule`, `unknown-product` or `unknown-finish`, and then changes nothing.
    */
-  putSchedule(product: string, schedule: Schedule, ifTag: string | null): Promise<TaggedSchedule>;
+  putSchedule(product: string, written: WrittenSchedule, ifTag: string | null): Promise<TaggedSchedule>;
   /** Nothing happens without one. */
   deleteSchedule(product: string): Promise<void>;
 
@@ -163,8 +165,10 @@ export interface Stores {
   listDeliveredCodes(product: string): Promise<string[]>;
   /** Folded codes of the finishes in a delivery. */
   listDeliveredFinishes(product: string, delivery: number): Promise<string[]>;
-  /** Numbers the delivery, from 1, and stores it with the manifest that `finish` makes for that number. */
-  addDelivery(product: string, finish: (delivery: number) => DeliveryManifest): Promise<DeliveryManifest>;
+  /** Writes the text of a manifest ahead of its transaction, as `writeSchedule` does. Its number comes later. */
+  writeManifest(manifest: Omit<DeliveryManifest, 'delivery'>): Promise<WrittenManifest>;
+  /** Numbers the delivery, from 1, and stores it with its manifest. */
+  addDelivery(product: string, written: WrittenManifest): Promise<DeliveryManifest>;
 
   /** SKUs that deliveries of a product have sent out, and those among `wanted` that belong to other products. */
   listSentSkus(product: string, wanted: readonly string[]): Promise<SentSku[]>;
@@ -292,6 +296,20 @@ export interface TaggedSchedule {
   readonly tag: string;
 }
 
+/** A schedule with the text that is stored. A long one takes a while to write, and all other calls wait for a transaction. */
+export interface WrittenSchedule extends TaggedSchedule {
+  readonly data: string;
+  /** How many variants use each finish, by folded code. */
+  readonly uses: ReadonlyMap<string, number>;
+}
+
+/** A manifest with the text that is stored, once its number stands between the two parts. */
+export interface WrittenManifest {
+  readonly manifest: Omit<DeliveryManifest, 'delivery'>;
+  readonly beforeNumber: string;
+  readonly afterNumber: string;
+}
+
 /** An uploaded image, stored for the maps of finishes. */
 export interface StoredImage {
   readonly sha256: string;
@@ -312,7 +330,11 @@ export interface Discontinuation {
   readonly replacedBy: string | null;
   readonly stamp: Stamp;
   /** Each is stored only if the stored schedule still has the tag. */
-  readonly schedules: readonly { readonly product: string; readonly schedule: Schedule; readonly ifTag: string }[];
+  readonly schedules: readonly {
+    readonly product: string;
+    readonly written: WrittenSchedule;
+    readonly ifTag: string;
+  }[];
 }
 
 /** Bytes stored under the SHA-256 of their content. */

@@ -5,6 +5,7 @@ import { addFile, describeFile } from '../../actions/image-files.ts';
 import { importFinishes } from '../../actions/import-finishes.ts';
 import { MAP_TYPES } from '../../core/finish/map-image.ts';
 import { writeExampleCsv } from '../../core/import/read-import-csv.ts';
+import { IMPORT_PART } from '../../core/ports/imports.ts';
 import { Problem } from '../../core/problems.ts';
 import { FINISH_PROBLEMS } from '../../core/texts/problems/finish.ts';
 import { REQUEST_PROBLEMS } from '../../core/texts/problems/request.ts';
@@ -14,6 +15,7 @@ import { FileAnswer, FileParams, ImageQuery, ImportAnswer, ImportQuery } from '.
 import { readAuthor } from '../request-parsing.ts';
 import { bytes, created, download, ok } from '../responses.ts';
 import { sendBytes, sendFile } from '../send-bytes.ts';
+import { sendLists } from '../send-list.ts';
 
 const TAGS = { tags: ['finishes'] };
 
@@ -55,7 +57,7 @@ function addImportRoutes(app: FastifyInstance, context: Context, bodyLimitBytes:
         },
         bodyLimit: Math.min(IMPORT_LIMIT_BYTES, bodyLimitBytes),
       },
-      async ({ body, query, headers }, reply): Promise<ImportAnswer> => {
+      async ({ body, query, headers }, reply) => {
         if (!Buffer.isBuffer(body)) {
           throw new Problem('media-type', {
             detail: REQUEST_PROBLEMS['media-type'].import,
@@ -65,7 +67,7 @@ function addImportRoutes(app: FastifyInstance, context: Context, bodyLimitBytes:
         }
         const { dryRun, partial, family, article, columns, ...viewing } = query;
         const charset = /;\s*charset\s*=\s*"?([^\s";]+)/i.exec(headers['content-type'] ?? '')?.[1] ?? null;
-        return importFinishes(
+        const answer: ImportAnswer = await importFinishes(
           context,
           { bytes: body, charset, viewing, ...(columns !== undefined && { columns: columns.split(',') }) },
           {
@@ -77,6 +79,7 @@ function addImportRoutes(app: FastifyInstance, context: Context, bodyLimitBytes:
           },
           readAuthor(headers),
         );
+        return sendLists(reply, answer, IMPORT_PART);
       },
     );
   });

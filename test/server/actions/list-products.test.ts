@@ -7,7 +7,6 @@ import type { Line } from '../../../server/core/line/line.ts';
 import type { Stores } from '../../../server/core/ports/stores.ts';
 import { BUDGETS } from '../../../server/core/product/budgets.ts';
 import { deriveSlots } from '../../../server/core/product/slot.ts';
-import type { Schedule } from '../../../server/core/schedule/schedule.ts';
 import { SAVED, STAMP } from '../../support/changes.ts';
 import { makeFinish } from '../../support/make-finish.ts';
 import { makeSurvey } from '../../support/make-survey.ts';
@@ -41,7 +40,7 @@ beforeEach(async () => {
     ['ALONE', null],
   ] as const)
     await stores.addProduct(product(code, of));
-  await stores.putSchedule('IN', schedule('OAK'), null);
+  await putSchedule('IN', 'OAK');
 });
 afterEach(() => db.destroy());
 
@@ -55,10 +54,10 @@ const line = (code: string, range: readonly string[], more: Partial<Line> = {}):
 });
 const product = (code: string, of: string | null, budget = 'web-catalogue') =>
   ({ code, name: code, line: of, class: 'none', mount: 'floor', sheet: null, budget }) as const;
-const schedule = (finish: string): Schedule => ({
-  default: 'A',
-  variants: [{ code: 'A', name: 'A', choices: { seat: finish } }],
-});
+const putSchedule = async (product: string, finish: string) => {
+  const variants = [{ code: 'A', name: 'A', choices: { seat: finish } }];
+  await stores.putSchedule(product, await stores.writeSchedule({ default: 'A', variants }), null);
+};
 const survey = makeSurvey(['Seat'], [[{ material: 0 }]]);
 const model = {
   sha256: 'a'.repeat(64),
@@ -138,8 +137,8 @@ const CHANGES: [title: string, change: () => Promise<unknown>, stale: string[]][
     () => stores.addModel('ALONE', model, { derive: (known) => deriveSlots(survey, known) }),
     ['ALONE'],
   ],
-  ['a schedule changes', () => stores.putSchedule('IN', schedule('ASH'), null), ['IN']],
-  ['a first schedule is stored', () => stores.putSchedule('ALONE', schedule('RED'), null), ['ALONE']],
+  ['a schedule changes', () => putSchedule('IN', 'ASH'), ['IN']],
+  ['a first schedule is stored', () => putSchedule('ALONE', 'RED'), ['ALONE']],
   ['a schedule is deleted', () => stores.deleteSchedule('IN'), ['IN']],
   ['the range of a line changes', () => stores.putLine(line('FEN', ['OAK']), null), ['IN']],
   ['the positions of a line change', () => stores.putLine(line('WIDE', [], { positions: [] }), null), ['OPEN']],

@@ -1,12 +1,16 @@
 import { expect, it } from 'vitest';
 import { listRenamed } from '../../../server/actions/deliver.ts';
+import { listColourMaps } from '../../../server/actions/finish-maps.ts';
+import { recallSliced } from '../../../server/actions/import-finishes.ts';
+import { indexSliced } from '../../../server/actions/load-finishes.ts';
 import { planMappingsSliced } from '../../../server/core/delivery/mapping-plan.ts';
+import type { StoredFinish } from '../../../server/core/finish/finish.ts';
 import { packEntries } from '../../../server/core/line/packed-scope.ts';
 import { listMisnamed } from '../../../server/core/schedule/check-names.ts';
 import { packRowsSliced } from '../../../server/core/schedule/packed-rows.ts';
 import { applyTemplate } from '../../../server/core/schedule/row-template.ts';
 import { checkScheduleSliced } from '../../../server/core/schedule/schedule.ts';
-import { SLICE, type Sliced } from '../../../server/core/slices.ts';
+import { finish, SLICE, type Sliced } from '../../../server/core/slices.ts';
 import { makeSlot, makeSurvey } from '../../support/make-survey.ts';
 
 const ROWS = 20_000;
@@ -46,4 +50,32 @@ it.each([
 ])('%s pauses at least once in every five hundred rows', (_, begin) => {
   expect(SLICE).toBeLessThanOrEqual(500);
   expect(countPauses(begin())).toBeGreaterThanOrEqual(ROWS / SLICE - 1);
+});
+
+const library: readonly StoredFinish[] = Array.from({ length: ROWS }, (_, i) => ({
+  finish: `F${i}`,
+  name: 'A',
+  family: 'paint' as const,
+  revision: 1,
+  colour: { hex: '#aa8866' },
+}));
+const byCode = new Map(library.map((finish) => [finish.finish.toLowerCase(), finish]));
+
+it.each([
+  ['indexing a library', () => indexSliced(library)],
+  ['looking for its colour maps', () => listColourMaps(library, new Map())],
+  [
+    'recalling the finishes of a file',
+    () => recallSliced({ byCode, articles: new Map(), recallCodes: () => null }, [...byCode.keys()]),
+  ],
+])('%s pauses at least once in every thousand finishes', (_, begin) => {
+  expect(countPauses(begin())).toBeGreaterThanOrEqual(ROWS / 1000 - 1);
+});
+
+it('recalling the finishes of a file resolves none of them', () => {
+  const resolve = () => {
+    throw new Error('resolved');
+  };
+  const files = { byCode, articles: new Map(), recallCodes: () => null, resolve };
+  expect(finish(recallSliced(files, ['f1', 'F1', 'none', 'F2'])).finishes).toEqual([library[1], library[2]]);
 });
