@@ -534,6 +534,11 @@ CREATE TABLE imported_audit (
 ) STRICT, WITHOUT ROWID;
 `;
 
+/** The order of a range, so that a long one is read in parts. */
+const rangeOrder = /* sql */ `
+CREATE INDEX line_range_by_order ON line_range (line_key, ordinal, finish_key);
+`;
+
 /** All migrations in order, by name. */
 export const MIGRATIONS: Readonly<Record<string, string>> = {
   '001-initial': initial,
@@ -556,4 +561,5 @@ export const MIGRATIONS: Readonly<Record<string, string>> = {
   '018-delivered-codes': deliveredCodes,
   '019-skus': skus,
   '020-archive-imports': archiveImports,
+  '021-range-order': rangeOrder,
 };

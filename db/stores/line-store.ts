@@ -1,5 +1,6 @@
 import { createHash } from 'node:crypto';
-import type { Kysely, Selectable, Transaction } from 'kysely';
+import { setImmediate } from 'node:timers/promises';
+import { type Kysely, type Selectable, sql, type Transaction } from 'kysely';
 import { foldCode } from '../../server/core/codes.ts';
 import type { Line, Rule } from '../../server/core/line/line.ts';
 import type { Stores, TaggedLine } from '../../server/core/ports/stores.ts';
@@ -7,7 +8,7 @@ import { requireExpected } from '../../server/core/precondition.ts';
 import { Problem } from '../../server/core/problems.ts';
 import { PRODUCT_PROBLEMS } from '../../server/core/texts/problems/product.ts';
 import type { Tables } from '../tables.ts';
-import { atomically } from '../transactions.ts';
+import { atomically, inParts } from '../transactions.ts';
 import { recordEvent } from './history-store.ts';
 import { storeSchedule } from './schedule-store.ts';
 
@@ -18,12 +19,18 @@ export function createLineStore(
   'listLines' | 'getLine' | 'getTaggedLine' | 'putLine' | 'putRules' | 'addToRange' | 'applyDiscontinue' | 'deleteLine'
 > {
   return {
-    async listLines() {
-      const rows = await db.selectFrom('lines').selectAll().orderBy('name').execute();
-      return Promise.all(rows.map((row) => readLine(db, row)));
+    listLines() {
+      return atomically(db, async (tx) => {
+        const lines: Line[] = [];
+        for (const row of await tx.selectFrom('lines').selectAll().orderBy('name').execute()) {
+          lines.push(await readLine(tx, row));
+        }
+        return lines;
+      });
     },
 
-    getLine: (code) => findLine(db, code),
+    // a long range is read in several statements, between which nobody may change it
+    getLine: (code) => atomically(db, (tx) => findLine(tx, code)),
 
     getTaggedLine: (code) => atomically(db, (tx) => findTaggedLine(tx, code)),
 
@@ -39,16 +46,11 @@ export function createLineStore(
           .onConflict((on) => on.column('line_key').doUpdateSet({ name: line.name, rules }))
           .execute();
         await tx.deleteFrom('line_positions').where('line_key', '=', line_key).execute();
-        await tx.deleteFrom('line_range').where('line_key', '=', line_key).execute();
         for (const [ordinal, { position, label, options }] of line.positions.entries()) {
           const values = { line_key, position, ordinal, label, options: options ? JSON.stringify(options) : null };
           await tx.insertInto('line_positions').values(values).execute();
         }
-        for (const [ordinal, { finish, grade, status, lastOrder, replacedBy }] of line.range.entries()) {
-          const leaving = { last_order: lastOrder ?? null, replaced_by: replacedBy ?? null };
-          const values = { line_key, finish_key: foldCode(finish), ordinal, grade: grade ?? null, status, ...leaving };
-          await tx.insertInto('line_range').values(values).execute();
-        }
+        await writeRange(tx, line_key, line.range);
         return before === undefined;
       });
     },
@@ -125,6 +127,81 @@ export function createLineStore(
   };
 }
 
+/** Entries of a range that are read in one go, and that one statement writes: some milliseconds either. */
+const READ_AT_ONCE = 500;
+const WRITTEN_AT_ONCE = 100;
+
+/** Entries of a range in their order, in parts with turns of the event loop in between. */
+async function* readRange(tx: Kysely<Tables>, line_key: string) {
+  for (let last = { ordinal: -1, finish_key: '' }; ; await setImmediate()) {
+    const rows = await tx
+      .selectFrom('line_range')
+      .innerJoin('finishes', 'finishes.finish_key', 'line_range.finish_key')
+      .select([
+        'finishes.data',
+        'line_range.finish_key',
+        'line_range.ordinal',
+        'line_range.grade',
+        'line_range.status',
+        'line_range.last_order',
+        'line_range.replaced_by',
+      ])
+      .where('line_range.line_key', '=', line_key)
+      .where(sql<boolean>`(line_range.ordinal, line_range.finish_key) > (${last.ordinal}, ${last.finish_key})`)
+      .orderBy('line_range.ordinal')
+      .orderBy('line_range.finish_key')
+      .limit(READ_AT_ONCE)
+      .execute();
+    yield rows;
+    if (rows.length < READ_AT_ONCE) return;
+    last = rows.at(-1)!;
+  }
+}
+
+/** Writes what changed of a range: to write fifty thousand entries takes seconds. */
+async function writeRange(tx: Transaction<Tables>, line_key: string, range: Line['range']): Promise<void> {
+  const stored = new Map<string, string>();
+  for await (const rows of readRange(tx, line_key)) {
+    for (const { data: _, finish_key, ...row } of rows) stored.set(finish_key, describe(row));
+  }
+  let ordinal = 0;
+  for (const part of inParts(range, READ_AT_ONCE)) {
+    const changed = part.flatMap(({ finish, grade, status, lastOrder, replacedBy }) => {
+      const finish_key = foldCode(finish);
+      const leaving = { last_order: lastOrder ?? null, replaced_by: replacedBy ?? null };
+      const row = { ordinal: ordinal++, grade: grade ?? null, status, ...leaving };
+      const isSame = stored.get(finish_key) === describe(row);
+      stored.delete(finish_key);
+      return isSame ? [] : [{ line_key, finish_key, ...row }];
+    });
+    for (const rows of inParts(changed, WRITTEN_AT_ONCE)) {
+      await tx
+        .insertInto('line_range')
+        .values(rows)
+        .onConflict((on) =>
+          on.columns(['line_key', 'finish_key']).doUpdateSet((eb) => ({
+            ordinal: eb.ref('excluded.ordinal'),
+            grade: eb.ref('excluded.grade'),
+            status: eb.ref('excluded.status'),
+            last_order: eb.ref('excluded.last_order'),
+            replaced_by: eb.ref('excluded.replaced_by'),
+          })),
+        )
+        .execute();
+      await setImmediate();
+    }
+    if (part.length === READ_AT_ONCE) await setImmediate();
+  }
+  for (const keys of inParts([...stored.keys()], WRITTEN_AT_ONCE)) {
+    await tx.deleteFrom('line_range').where('line_key', '=', line_key).where('finish_key', 'in', keys).execute();
+    await setImmediate();
+  }
+}
+
+type RangeRow = Pick<Selectable<Tables['line_range']>, 'ordinal' | 'grade' | 'status' | 'last_order' | 'replaced_by'>;
+const describe = ({ ordinal, grade, status, last_order, replaced_by }: RangeRow): string =>
+  JSON.stringify([ordinal, grade, status, last_order, replaced_by]);
+
 /** @throws Problem `stale-line` */
 async function requireSameLine(tx: Transaction<Tables>, code: string, ifTag: string | null): Promise<void> {
   if (ifTag !== null) requireExpected('line', code, (await findTaggedLine(tx, code))?.tag ?? null, ifTag);
@@ -132,8 +209,19 @@ async function requireSameLine(tx: Transaction<Tables>, code: string, ifTag: str
 
 async function findTaggedLine(db: Kysely<Tables>, code: string): Promise<TaggedLine | null> {
   const line = await findLine(db, code);
-  // fields are read in a fixed order, so the same line has the same tag
-  return line && { line, tag: createHash('sha256').update(JSON.stringify(line)).digest('hex') };
+  return line && { line, tag: await makeTag(line) };
+}
+
+/** The digest of the line as JSON. Fields are read in a fixed order, so the same line has the same tag. */
+async function makeTag({ line, name, positions, range, rules }: Line): Promise<string> {
+  const hash = createHash('sha256').update(`${JSON.stringify({ line, name, positions }).slice(0, -1)},"range":[`);
+  let before = '';
+  for (const part of inParts(range, READ_AT_ONCE)) {
+    hash.update(`${before}${JSON.stringify(part).slice(1, -1)}`);
+    before = ',';
+    if (part.length === READ_AT_ONCE) await setImmediate();
+  }
+  return hash.update(`],"rules":${JSON.stringify(rules)}}`).digest('hex');
 }
 
 async function findLine(db: Kysely<Tables>, code: string): Promise<Line | null> {
@@ -148,19 +236,18 @@ async function readLine(db: Kysely<Tables>, row: Selectable<Tables['lines']>): P
     .where('line_key', '=', row.line_key)
     .orderBy('ordinal')
     .execute();
-  const range = await db
-    .selectFrom('line_range')
-    .innerJoin('finishes', 'finishes.finish_key', 'line_range.finish_key')
-    .select([
-      'finishes.data',
-      'line_range.grade',
-      'line_range.status',
-      'line_range.last_order',
-      'line_range.replaced_by',
-    ])
-    .where('line_range.line_key', '=', row.line_key)
-    .orderBy('line_range.ordinal')
-    .execute();
+  const range: Line['range'][number][] = [];
+  for await (const rows of readRange(db, row.line_key)) {
+    for (const { data, grade, status, last_order, replaced_by } of rows) {
+      range.push({
+        finish: (JSON.parse(data) as { finish: string }).finish,
+        ...(grade !== null && { grade }),
+        status: status as Line['range'][number]['status'],
+        ...(last_order !== null && { lastOrder: last_order }),
+        ...(replaced_by !== null && { replacedBy: replaced_by }),
+      });
+    }
+  }
   return {
     line: row.line,
     name: row.name,
@@ -169,13 +256,7 @@ async function readLine(db: Kysely<Tables>, row: Selectable<Tables['lines']>): P
       label,
       ...(options && { options: JSON.parse(options) }),
     })),
-    range: range.map(({ data, grade, status, last_order, replaced_by }) => ({
-      finish: (JSON.parse(data) as { finish: string }).finish,
-      ...(grade !== null && { grade }),
-      status: status as Line['range'][number]['status'],
-      ...(last_order !== null && { lastOrder: last_order }),
-      ...(replaced_by !== null && { replacedBy: replaced_by }),
-    })),
+    range,
     rules: JSON.parse(row.rules) as Rule[],
   };
 }

@@ -5,11 +5,13 @@ import { type GivenRule, readRules } from '../core/line/rules.ts';
 import type { Stores, TaggedLine } from '../core/ports/stores.ts';
 import { requireExpected } from '../core/precondition.ts';
 import { Problem } from '../core/problems.ts';
+import { SLICE, type Sliced } from '../core/slices.ts';
 import { listFirstChanges } from '../core/texts/answer-texts.ts';
 import { PRODUCT_PROBLEMS } from '../core/texts/problems/product.ts';
 import { addChanges } from '../core/texts/problems/stale.ts';
 import { createStoreCache } from './caching.ts';
 import type { Context } from './context.ts';
+import { inTurns } from './in-turns.ts';
 import { indexFinishes } from './load-finishes.ts';
 
 type WithStores = Pick<Context, 'stores'>;
@@ -103,7 +105,8 @@ export async function putLine(
 ): Promise<{ readonly created: boolean }> {
   checkCode(code, 'line');
   return writeOnLine(context, code, ifTag, async (tx, before) => {
-    const line = checkLine(code, given, before, await indexFinishes(await tx.listFinishes()));
+    const known = await indexFinishes(await tx.listFinishes());
+    const line = await inTurns(checkLineSliced(code, given, before, known));
     return { created: await tx.putLine(line, null) };
   });
 }
@@ -120,12 +123,12 @@ export async function deleteLine(context: WithStores, code: string, ifTag: strin
   });
 }
 
-function checkLine(
+export function* checkLineSliced(
   code: string,
   given: GivenLine,
   before: Line | null,
   known: ReadonlyMap<string, StoredFinish>,
-): Line {
+): Sliced<Line> {
   const positions = given.positions ?? before?.positions ?? [];
   const seen = new Set<string>();
   positions.forEach((position, i) => {
@@ -134,19 +137,22 @@ function checkLine(
     checkOptions(position.options, known, `/positions/${i}/options`);
   });
   const inRange = new Set<string>();
-  const range =
-    given.range?.map((entry, i): RangeEntry => {
-      const finish = known.get(foldCode(entry.finish));
-      if (!finish) throw noFinish(entry.finish, `/range/${i}/finish`);
-      if (inRange.has(foldCode(entry.finish))) duplicate(entry.finish, `/range/${i}/finish`);
-      inRange.add(foldCode(entry.finish));
-      checkLastOrder(entry.lastOrder, `/range/${i}/lastOrder`);
-      const replacedBy = readSuccessor(entry, known, `/range/${i}/replacedBy`);
-      const status = entry.status ?? finish.status ?? 'current';
-      return { ...entry, finish: finish.finish, status, ...(replacedBy !== undefined && { replacedBy }) };
-    }) ??
-    before?.range ??
-    [];
+  const checkEntry = (entry: NonNullable<GivenLine['range']>[number], i: number): RangeEntry => {
+    const finish = known.get(foldCode(entry.finish));
+    if (!finish) throw noFinish(entry.finish, `/range/${i}/finish`);
+    if (inRange.has(foldCode(entry.finish))) duplicate(entry.finish, `/range/${i}/finish`);
+    inRange.add(foldCode(entry.finish));
+    checkLastOrder(entry.lastOrder, `/range/${i}/lastOrder`);
+    const replacedBy = readSuccessor(entry, known, `/range/${i}/replacedBy`);
+    const status = entry.status ?? finish.status ?? 'current';
+    return { ...entry, finish: finish.finish, status, ...(replacedBy !== undefined && { replacedBy }) };
+  };
+  const checked: RangeEntry[] = [];
+  for (const [i, entry] of (given.range ?? []).entries()) {
+    checked.push(checkEntry(entry, i));
+    if (checked.length % SLICE === 0) yield;
+  }
+  const range = given.range ? checked : (before?.range ?? []);
   return {
     line: before?.line ?? code,
     name: checkName(given.name, '/name'),

@@ -3,6 +3,7 @@ import type { Context } from '../../actions/context.ts';
 import { discontinueFinish } from '../../actions/discontinue-finish.ts';
 import { deleteLine, getTaggedLine, putLine, putRules } from '../../actions/edit-line.ts';
 import { describeRule, listProductsOf } from '../../core/line/line.ts';
+import { SLICE } from '../../core/slices.ts';
 import {
   DiscontinueAnswer,
   DiscontinueBody,
@@ -15,6 +16,7 @@ import {
 import { AuthoredEditHeaders, EditHeaders } from '../contracts/precondition.ts';
 import { readAuthor, readPrecondition } from '../request-parsing.ts';
 import { noContent, ok, setTag, stored, tagged } from '../responses.ts';
+import { sendList } from '../send-list.ts';
 
 type ByLine = { Params: { line: string } };
 
@@ -38,10 +40,10 @@ export function addLineRoutes(app: FastifyInstance, context: Context): void {
   app.get<ByLine>(
     '/api/lines/:line',
     { schema: { ...TAGS, summary: 'Get a line with its positions, range and rules', response: tagged(LineAnswer) } },
-    async (request, reply): Promise<LineAnswer | FastifyReply> => {
+    async (request, reply) => {
       const line = await readTagged(context, request.params.line, reply);
       if (request.headers['if-none-match'] === reply.getHeader('etag')) return reply.status(304).send();
-      return line;
+      return sendLine(reply, line);
     },
   );
 
@@ -59,7 +61,7 @@ export function addLineRoutes(app: FastifyInstance, context: Context): void {
     async (request, reply) => {
       const { params, body } = request;
       const { created } = await putLine(context, params.line, body, readPrecondition(request));
-      return reply.status(created ? 201 : 200).send(await readTagged(context, params.line, reply));
+      return sendLine(reply.status(created ? 201 : 200), await readTagged(context, params.line, reply));
     },
   );
 
@@ -129,6 +131,9 @@ export function addLineRoutes(app: FastifyInstance, context: Context): void {
 }
 
 /** Reads the line and sets its ETag. */
+const sendLine = (reply: FastifyReply, { range, ...rest }: LineAnswer) =>
+  sendList(reply, 'range', range, (entry) => entry, rest, SLICE);
+
 async function readTagged(context: Context, code: string, reply: FastifyReply) {
   const { line, tag } = await getTaggedLine(context, code);
   setTag(reply, tag);
