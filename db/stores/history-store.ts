@@ -1,4 +1,5 @@
-import { type ExpressionBuilder, type Kysely, sql } from 'kysely';
+import { setImmediate } from 'node:timers/promises';
+import { type ExpressionBuilder, type Kysely, type Selectable, sql } from 'kysely';
 import { foldCode } from '../../server/core/codes.ts';
 import type { Article, Finish } from '../../server/core/finish/finish.ts';
 import { dropOddEntries } from '../../server/core/finish/finish-records.ts';
@@ -13,28 +14,49 @@ export function createHistoryStore(db: Kysely<Tables>): Pick<Stores, 'getFinishH
   };
 }
 
+/** Entries that are read in one go, some milliseconds. Nothing changes an entry, so other calls may write in between. */
+const READ_AT_ONCE = 200;
+
 async function readHistory<T extends object>(
   db: Kysely<Tables>,
   kind: Tables['history']['kind'],
   code: string,
 ): Promise<History<T>> {
-  const rows = await db
-    .selectFrom('history')
-    .select(['revision', 'what', 'at', 'person', 'note', 'data', 'article_revision', 'detail'])
-    .where('kind', '=', kind)
-    .where('code_key', '=', foldCode(code))
-    .orderBy('ordinal')
-    .execute();
-  return rows.map(({ revision, what, at, person, note, data, article_revision, detail }) => {
-    const entry = { revision, at, person, ...(note !== null && { note }) };
-    if (data === null) return { ...entry, what: what as EventKind, ...(detail && JSON.parse(detail)) };
-    return {
-      ...entry,
-      what: what as Way,
-      definition: dropOddEntries(JSON.parse(data) as T),
-      articleRevision: article_revision,
-    };
-  });
+  const history: History<T>[number][] = [];
+  for (let last = 0; ; await setImmediate()) {
+    const rows = await db
+      .selectFrom('history')
+      .select(['ordinal', 'revision', 'what', 'at', 'person', 'note', 'data', 'article_revision', 'detail'])
+      .where('kind', '=', kind)
+      .where('code_key', '=', foldCode(code))
+      .where('ordinal', '>', last)
+      .orderBy('ordinal')
+      .limit(READ_AT_ONCE)
+      .execute();
+    for (const row of rows) history.push(readEntry<T>(row));
+    if (rows.length < READ_AT_ONCE) return history;
+    last = rows.at(-1)!.ordinal;
+  }
+}
+
+function readEntry<T extends object>({
+  revision,
+  what,
+  at,
+  person,
+  note,
+  data,
+  article_revision,
+  detail,
+}: Omit<Selectable<Tables['history']>, 'ordinal' | 'kind' | 'code_key'>): History<T>[number] {
+  const entry = { revision, at, person, ...(note !== null && { note }) };
+  if (data === null) return { ...entry, what: what as EventKind, ...(detail && JSON.parse(detail)) };
+  return {
+    ...entry,
+    what: what as Way,
+    definition: dropOddEntries(JSON.parse(data) as T),
+    articleRevision: article_revision,
+  };
 }
 
 type Written = Omit<Change, 'how'> & { readonly how: Way };

@@ -5,7 +5,7 @@ import { type Difference, listDifferences } from '../core/history/compare-values
 import {
   type DescribedHistory,
   type DescribedRevision,
-  describeHistory,
+  describeHistorySliced,
   type History,
   isRevision,
   type RevisionEntry,
@@ -13,6 +13,7 @@ import {
 import { Problem } from '../core/problems.ts';
 import { FINISH_PROBLEMS } from '../core/texts/problems/finish.ts';
 import { recallCodes } from './finish-maps.ts';
+import { inTurns } from './in-turns.ts';
 import { type ForFinishes, unknownArticle, unknownFinish } from './load-finishes.ts';
 
 export interface FinishRevision extends DescribedRevision<Finish> {
@@ -44,7 +45,9 @@ export async function listFinishRevisions(
   const history = await context.stores.getFinishHistory(code);
   if (history.length === 0) throw unknownFinish(code);
   const articleOf = await loadArticles(context, history);
-  const described = describeHistory(history, (before, after) => listOfArticle(articleOf(before), articleOf(after)));
+  const described = await inTurns(
+    describeHistorySliced(history, (before, after) => listOfArticle(articleOf(before), articleOf(after))),
+  );
   const { events } = described;
   const revisions = choose(described.revisions);
   const entries = revisions.flatMap(({ entry, before }) => (before ? [entry, before] : [entry]));
@@ -73,7 +76,7 @@ export async function getFinishRevision(context: ForFinishes, code: string, revi
 export async function listArticleRevisions({ stores }: ForFinishes, code: string): Promise<DescribedHistory<Article>> {
   const history = await stores.getArticleHistory(code);
   if (history.length === 0) throw unknownArticle(code);
-  return describeHistory(history);
+  return inTurns(describeHistorySliced(history));
 }
 
 /** @throws Problem `not-found`, `unknown-revision` */

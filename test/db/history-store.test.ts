@@ -91,3 +91,26 @@ it('definitions from before the history are the first known revision', async () 
   ]);
   sqlite.close();
 });
+
+it('a long history is read in parts, in its order, with turns of the event loop in between', async () => {
+  await stores.putFinish(makeFinish('LONG'), SAVED);
+  const row = await db.selectFrom('history').selectAll().where('code_key', '=', 'long').executeTakeFirstOrThrow();
+  const { ordinal: _, ...entry } = row;
+  for (let revision = 2; revision <= 1001; revision++) {
+    await db
+      .insertInto('history')
+      .values({ ...entry, revision })
+      .execute();
+  }
+  let turns = 0;
+  let pending: NodeJS.Immediate;
+  const count = () => {
+    turns++;
+    pending = setImmediate(count);
+  };
+  pending = setImmediate(count);
+  const history = await stores.getFinishHistory('LONG');
+  clearImmediate(pending);
+  expect(history.map(({ revision }) => revision)).toEqual(Array.from({ length: 1001 }, (_, i) => i + 1));
+  expect(turns).toBeGreaterThanOrEqual(5);
+});

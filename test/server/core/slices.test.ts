@@ -5,6 +5,7 @@ import { recallSliced } from '../../../server/actions/import-finishes.ts';
 import { indexSliced } from '../../../server/actions/load-finishes.ts';
 import { planMappingsSliced } from '../../../server/core/delivery/mapping-plan.ts';
 import type { StoredFinish } from '../../../server/core/finish/finish.ts';
+import { describeHistorySliced } from '../../../server/core/history/history.ts';
 import { packEntries } from '../../../server/core/line/packed-scope.ts';
 import { listMisnamed } from '../../../server/core/schedule/check-names.ts';
 import { packRowsSliced } from '../../../server/core/schedule/packed-rows.ts';
@@ -78,4 +79,12 @@ it('recalling the finishes of a file resolves none of them', () => {
   };
   const files = { byCode, articles: new Map(), recallCodes: () => null, resolve };
   expect(finish(recallSliced(files, ['f1', 'F1', 'none', 'F2'])).finishes).toEqual([library[1], library[2]]);
+});
+
+it('a history is compared in slices, with a pause at least in every hundred revisions', () => {
+  const at = '2031-05-06T07:08:09.000Z';
+  const history = library.slice(0, 3000).map(({ revision: _, ...definition }, i) => ({
+    ...{ revision: i + 1, at, person: null, what: 'saved' as const, definition, articleRevision: null },
+  }));
+  expect(countPauses(describeHistorySliced(history))).toBeGreaterThanOrEqual(3000 / 100 - 1);
 });
