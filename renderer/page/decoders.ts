@@ -1,5 +1,7 @@
-import { type BufferGeometry, LoadingManager, type Mesh, Texture, type WebGLRenderer } from 'three';
+import { type BufferGeometry, LinearSRGBColorSpace, LoadingManager, Texture, type WebGLRenderer } from 'three';
+import type { DRACOLoader } from 'three/examples/jsm/loaders/DRACOLoader.js';
 import type { KTX2Loader } from 'three/examples/jsm/loaders/KTX2Loader.js';
+import { allowsWebAssembly, createDracoFrom, runTranscoderFrom } from './decoder-workers.ts';
 import { asIndex, asObject, FileFault, type GltfDocument, type Json } from './gltf-document.ts';
 import { isComponentType } from './read-accessor.ts';
 
@@ -10,9 +12,10 @@ export interface Decoders {
   dispose(): void;
 }
 
-export function createDecoders(renderer: WebGLRenderer): Decoders {
-  const images = createImageDecoder(renderer);
-  const draco = createDracoDecoder();
+/** @param workers folder with workers as files, for pages whose policy refuses `blob:`; null: three makes its own */
+export function createDecoders(renderer: WebGLRenderer, workers: string | null = null): Decoders {
+  const images = createImageDecoder(renderer, workers);
+  const draco = createDracoDecoder(workers);
   return {
     images,
     draco,
@@ -33,10 +36,13 @@ export interface ImageDecoder {
 /** A task that takes longer counts as hanging. */
 const TRANSCODE_MS = 20_000;
 
-function createImageDecoder(renderer: WebGLRenderer): ImageDecoder {
+function createImageDecoder(renderer: WebGLRenderer, workers: string | null): ImageDecoder {
   const ktx2 = recreateOnFailure(async () => {
+    if (!allowsWebAssembly()) throw new FileFault('A KTX2 texture needs WebAssembly, which this page refuses.');
     const { KTX2Loader } = await import('three/examples/jsm/loaders/KTX2Loader.js');
-    return new KTX2Loader(new LoadingManager()).detectSupport(renderer);
+    const loader = new KTX2Loader(new LoadingManager()).detectSupport(renderer);
+    if (workers !== null) await runTranscoderFrom(workers, loader);
+    return loader;
   }, TRANSCODE_MS);
 
   function transcode(bytes: Uint8Array): Promise<Texture> {
@@ -79,66 +85,90 @@ export interface DracoDecoder {
   dispose(): void;
 }
 
-const DRACO = 'KHR_draco_mesh_compression';
-
 /** A task that takes longer counts as hanging. */
 const DECODE_MS = 30_000;
 
-/**
- * three's Draco loader reads attributes by their identifiers, as glTF requires, but only for three's glTF loader. That
- * loader therefore gets a file with this one primitive.
- */
-function createDracoDecoder(): DracoDecoder {
+/** Names that three gives attributes; the studio reads no others. */
+const NAMES: Readonly<Record<string, string>> = {
+  POSITION: 'position',
+  NORMAL: 'normal',
+  TANGENT: 'tangent',
+  TEXCOORD_0: 'uv',
+  TEXCOORD_1: 'uv1',
+  TEXCOORD_2: 'uv2',
+  TEXCOORD_3: 'uv3',
+  COLOR_0: 'color',
+  WEIGHTS_0: 'skinWeight',
+  JOINTS_0: 'skinIndex',
+};
+
+const KINDS: Readonly<Record<number, string>> = {
+  5120: 'Int8Array',
+  5121: 'Uint8Array',
+  5122: 'Int16Array',
+  5123: 'Uint16Array',
+  5125: 'Uint32Array',
+  5126: 'Float32Array',
+};
+
+/** three's Draco loader reads attributes by their identifiers, as glTF requires. */
+function createDracoDecoder(workers: string | null): DracoDecoder {
   const draco = recreateOnFailure(async () => {
     const { DRACOLoader } = await import('three/examples/jsm/loaders/DRACOLoader.js');
-    return new DRACOLoader(new LoadingManager());
+    const loader = new DRACOLoader(new LoadingManager()) as DRACOLoader & ByIdentifiers;
+    return workers === null ? loader : createDracoFrom(workers, loader);
   }, DECODE_MS);
   return {
     async decode(document, primitive, packing) {
       const bytes = await document.readView(packing.bufferView);
-      const url = URL.createObjectURL(new Blob([bytes as Uint8Array<ArrayBuffer>]));
-      const text = writePrimitive(document, primitive, packing, { uri: url, byteLength: bytes.length });
+      const { ids, kinds, normalized } = describePrimitive(document, primitive, packing);
       try {
-        const { GLTFLoader } = await import('three/examples/jsm/loaders/GLTFLoader.js');
-        return await draco.use(async (decoder) => {
-          const loader = new GLTFLoader(new LoadingManager()).setDRACOLoader(decoder);
-          const { scene } = await loader.parseAsync(text, '');
-          return (scene.children[0] as Mesh).geometry;
-        });
+        const geometry = await draco.use(
+          (decoder) =>
+            new Promise<BufferGeometry>((resolve, reject) => {
+              void decoder.decodeDracoFile(bytes.slice().buffer, resolve, ids, kinds, LinearSRGBColorSpace, reject);
+            }),
+        );
+        for (const [name, value] of Object.entries(normalized)) {
+          const attribute = geometry.getAttribute(name);
+          if (attribute) attribute.normalized = value;
+        }
+        return geometry;
       } catch {
         throw new FileFault('Geometry compressed with Draco cannot be decoded.');
-      } finally {
-        URL.revokeObjectURL(url);
       }
     },
     dispose: () => draco.dispose(),
   };
 }
 
-function writePrimitive(document: GltfDocument, primitive: Json, packing: Json, buffer: Json): string {
-  const accessors: Json[] = [];
-  const attributes: Record<string, number> = {};
-  const packed: Record<string, number> = {};
-  for (const [name, index] of Object.entries(asObject(primitive.attributes))) {
-    const { componentType, type, count, normalized } = document.list('accessors')[asIndex(index) ?? -1] ?? {};
-    const id = asIndex(asObject(packing.attributes)[name]);
-    if (id === undefined || !isComponentType(componentType) || asIndex(count) === undefined) continue;
-    packed[name] = id;
-    // three requires bounds; the studio measures them elsewhere.
-    attributes[name] = accessors.push({ componentType, type, count, normalized, min: [0, 0, 0], max: [0, 0, 0] }) - 1;
+/** What three's glTF loader calls; three's types leave it out. */
+interface ByIdentifiers {
+  decodeDracoFile(
+    bytes: ArrayBuffer,
+    onDecoded: (geometry: BufferGeometry) => void,
+    ids: Readonly<Record<string, number>>,
+    kinds: Readonly<Record<string, string>>,
+    colorSpace: string,
+    onError: (error: unknown) => void,
+  ): Promise<void>;
+}
+
+function describePrimitive(document: GltfDocument, primitive: Json, packing: Json) {
+  const ids: Record<string, number> = {};
+  const kinds: Record<string, string> = {};
+  const normalized: Record<string, boolean> = {};
+  for (const [attribute, index] of Object.entries(asObject(primitive.attributes))) {
+    const accessor = document.list('accessors')[asIndex(index) ?? -1] ?? {};
+    const id = asIndex(asObject(packing.attributes)[attribute]);
+    const name = NAMES[attribute] ?? attribute.toLowerCase();
+    if (id === undefined || !isComponentType(accessor.componentType) || asIndex(accessor.count) === undefined) continue;
+    ids[name] = id;
+    kinds[name] = KINDS[accessor.componentType as number]!;
+    normalized[name] = accessor.normalized === true;
   }
-  if (attributes.POSITION === undefined) throw new FileFault('Geometry compressed with Draco has no positions.');
-  return JSON.stringify({
-    asset: { version: '2.0' },
-    extensionsUsed: [DRACO],
-    buffers: [buffer],
-    bufferViews: [{ buffer: 0, byteLength: buffer.byteLength }],
-    accessors,
-    meshes: [{ primitives: [{ attributes, extensions: { [DRACO]: { bufferView: 0, attributes: packed } } }] }],
-    nodes: [{ mesh: 0 }],
-    scenes: [{ nodes: [0] }],
-    scene: 0,
-  });
+  if (ids.position === undefined) throw new FileFault('Geometry compressed with Draco has no positions.');
+  return { ids, kinds, normalized };
 }
 
 /** One of three's decoders, created on first use and again after a failure. */

@@ -119,8 +119,13 @@ interface Pane {
 /**
  * Draws only on demand. After a change the picture appears at once, and the next frames refine it to the quality of a
  * still. Then drawing stops until the next change.
+ * @param workers folder with the decoders' workers as files; null: they are made from `blob:`
  */
-export function createLiveView(canvas: HTMLCanvasElement, events: ViewEvents = {}): LiveView {
+export function createLiveView(
+  canvas: HTMLCanvasElement,
+  events: ViewEvents = {},
+  workers: string | null = null,
+): LiveView {
   const studio = createStudioScene(canvas);
   const { renderer } = studio;
   const software = classifyDriver(getGlName(renderer)) !== 'gpu';
@@ -130,7 +135,7 @@ export function createLiveView(canvas: HTMLCanvasElement, events: ViewEvents = {
     studio.useRig(PRODUCT_RIG);
     studio.expose(FIRST_EXPOSURE);
   }
-  const decoders = createDecoders(renderer);
+  const decoders = createDecoders(renderer, workers);
   const presenter = createPresenter(renderer);
   const marks = createMarks(studio);
   const parts = createPartPicking(studio, marks, repaint);

@@ -1,4 +1,5 @@
 import { BufferAttribute, type TypedArray } from 'three';
+import { allowsWebAssembly } from './decoder-workers.ts';
 import { asIndex, asObject, asText, FileFault, type GltfDocument, getExtension, type Json } from './gltf-document.ts';
 
 /** Reads accessors of a model during loading: plain, interleaved, sparse, and packed by meshopt. */
@@ -64,7 +65,7 @@ export function createAccessorReader(document: GltfDocument): AccessorReader {
       throw new FileFault('A buffer view compressed with meshopt does not give its size.');
     }
     try {
-      const { MeshoptDecoder } = await import('three/examples/jsm/libs/meshopt_decoder.module.js');
+      const { MeshoptDecoder } = await loadMeshopt();
       return await MeshoptDecoder.decodeGltfBufferAsync(length, stride, packed, asText(mode), asText(filter) || 'NONE');
     } catch {
       throw new FileFault('A buffer view compressed with meshopt cannot be decoded.');
@@ -141,3 +142,9 @@ interface Shape {
   readonly size: number;
   readonly count: number;
 }
+
+/** The quick decoder, or the one in plain script where the page refuses WebAssembly. */
+const loadMeshopt = () =>
+  allowsWebAssembly()
+    ? import('three/examples/jsm/libs/meshopt_decoder.module.js')
+    : import('../../node_modules/meshoptimizer/meshopt_decoder_reference.js');

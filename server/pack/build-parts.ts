@@ -6,6 +6,8 @@ import { BUILT_PARTS } from '../built-parts.mjs';
 export interface UsedPackages {
   /** Files that are copied or compiled into the parts: paths below `node_modules`, sorted. */
   readonly bundledFiles: readonly string[];
+  /** Of them, those of one part. */
+  readonly filesByPart: Readonly<Record<string, readonly string[]>>;
   /** Packages that the service loads when it runs, sorted. */
   readonly loaded: readonly string[];
 }
@@ -21,17 +23,20 @@ export async function buildParts(
   target: string | null,
   dependencies: ReadonlySet<string>,
 ): Promise<UsedPackages> {
-  const bundledFiles = new Set<string>();
+  const filesByPart: Record<string, string[]> = {};
   const loaded = new Set<string>();
   for (const [part, config] of Object.entries(BUILT_PARTS)) {
+    const files = new Set<string>();
     await build({
       configFile: join(root, config),
       logLevel: 'warn',
-      plugins: [collect(bundledFiles, loaded, dependencies)],
+      plugins: [collect(files, loaded, dependencies)],
       build: target === null ? { write: false } : { outDir: join(target, part), emptyOutDir: true },
     });
+    filesByPart[part] = [...files].sort();
   }
-  return { bundledFiles: [...bundledFiles].sort(), loaded: [...loaded].sort() };
+  const bundledFiles = [...new Set(Object.values(filesByPart).flat())].sort();
+  return { bundledFiles, filesByPart, loaded: [...loaded].sort() };
 }
 
 /**

@@ -1,4 +1,4 @@
-// `npm run pack` makes the package that runs with production dependencies alone. With `--notice-only` it writes only the
+// `npm run pack` makes the package that runs with production dependencies alone, and that of the viewer. With `--notice-only` it writes only the
 // notice, to `.build/NOTICE.md`.
 import { execFileSync } from 'node:child_process';
 import { copyFileSync, mkdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
@@ -6,6 +6,7 @@ import { dirname, join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { BUILT_PARTS } from '../built-parts.mjs';
 import { buildParts, packageOf } from './build-parts.ts';
+import { fillViewerPackage } from './pack-viewer.ts';
 import { type LockedPackage, type Lockfile, writeNotice } from './write-notice.ts';
 
 const root = dirname(dirname(dirname(fileURLToPath(import.meta.url))));
@@ -26,7 +27,17 @@ if (unused.length > 0) throw new Error(`The built parts use none of these depend
 const notice = writeNotice(root, project, lock, used);
 mkdirSync(target, { recursive: true });
 writeFileSync(join(target, 'NOTICE.md'), notice);
-console.log(noticeOnly ? join(target, 'NOTICE.md') : makeTarball());
+if (noticeOnly) console.log(join(target, 'NOTICE.md'));
+else for (const tarball of [makeViewerTarball(), makeTarball()]) console.log(tarball);
+
+/** The viewer is also a package of its own, for shops. */
+function makeViewerTarball(): string {
+  const own = join(target, 'viewer-package');
+  rmSync(own, { recursive: true, force: true });
+  const files = { bundledFiles: used.filesByPart.viewer!, loaded: [] };
+  fillViewerPackage(root, join(folder, 'viewer'), own, project, writeNotice(root, project, lock, files, ['viewer']));
+  return pack(own, `dyeworks-viewer-${project.version}.tgz`);
+}
 
 function makeTarball(): string {
   const { name, version, description, license, type, engines } = project;
@@ -41,13 +52,17 @@ function makeTarball(): string {
   writeJson('package.json', { ...head, dependencies, optionalDependencies });
   for (const file of ['README.md', 'LICENSE']) copyFileSync(join(root, file), join(folder, file));
   copyFileSync(join(target, 'NOTICE.md'), join(folder, 'NOTICE.md'));
+  return pack(folder, `${name}-${version}.tgz`);
+}
+
+function pack(own: string, tarball: string): string {
   const npm = process.platform === 'win32' ? 'npm.cmd' : 'npm';
-  execFileSync(npm, ['pack', folder, '--pack-destination', target, '--loglevel=error'], {
-    cwd: folder,
+  execFileSync(npm, ['pack', own, '--pack-destination', target, '--loglevel=error'], {
+    cwd: own,
     stdio: ['ignore', 'ignore', 'inherit'],
     shell: process.platform === 'win32',
   });
-  return join(target, `${name}-${version}.tgz`);
+  return join(target, tarball);
 }
 
 /** A package with another name here than in the registry needs both names. */

@@ -35,13 +35,15 @@ const LICENCE_FILE = /^(licen[cs]e|copying|notices?|third.?party|3rd.?party)/i;
 /**
  * Writes the notice of everything that is shipped: what is compiled or copied into the built parts, what npm installs beside
  * them, and the text of every licence. It reads the installed packages; those for other systems are in the lockfile only.
+ * @param parts folders of the package that the code is in; one for a package that is one folder
  * @throws Error when a licence is not on the list of those that may be shipped
  */
 export function writeNotice(
   root: string,
   project: { readonly version: string; readonly license: string },
   lock: Lockfile,
-  used: UsedPackages,
+  used: Pick<UsedPackages, 'bundledFiles' | 'loaded'>,
+  parts: readonly string[] = ['server', 'studio', 'web', 'viewer'],
 ): string {
   const bundled = readShipped(root, lock, [...new Set(used.bundledFiles.map(folderOf))]);
   const installed = readShipped(root, lock, listNeeded(lock, used.loaded));
@@ -62,7 +64,9 @@ export function writeNotice(
     '',
     '## In this package',
     '',
-    'The code or the files of these packages are compiled or copied into the folders `server`, `studio` and `web`.',
+    parts.length > 1
+      ? `The code or the files of these packages are compiled or copied into the folders ${parts.map((part) => `\`${part}\``).join(', ')}.`
+      : 'The code or the files of these packages are compiled or copied into its scripts.',
     '',
     ...writeTable(bundled),
     '',
@@ -72,6 +76,15 @@ export function writeNotice(
     '|---|---|---|---|',
     ...carried.map(({ name, licence, holder, address }) => `| ${name} | ${licence} | ${holder} | ${address} |`),
     '',
+    ...(installed.length > 0 ? writeInstalled(root, installed) : []),
+    '## Texts of the licences',
+    '',
+    ...writeTexts(root, [...bundled, ...installed], carried.length > 0),
+  ].join('\n');
+}
+
+function writeInstalled(root: string, installed: readonly Shipped[]): string[] {
+  return [
     '## Installed beside it',
     '',
     'npm installs these packages from its registry, unchanged. Those for other systems are left out at installation.',
@@ -79,10 +92,7 @@ export function writeNotice(
     ...writeTable(installed),
     '',
     ...writeLibvips(root, installed),
-    '## Texts of the licences',
-    '',
-    ...writeTexts(root, [...bundled, ...installed], carried.length > 0),
-  ].join('\n');
+  ];
 }
 
 /** `node_modules/a/node_modules/b` of a file below `node_modules`. */

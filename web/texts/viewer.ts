@@ -18,6 +18,8 @@ export const viewerTexts = {
   room: 'View in your room',
   loading: 'Loading the product …',
   noFile: 'The product cannot be loaded. Reload the page to try again.',
+  noDecoder:
+    'The product cannot be shown in 3D here: its textures need WebAssembly. The shop can allow it by adding ‘wasm-unsafe-eval’ to the policy for scripts.',
   noGraphics: 'This browser cannot show the product in 3D. The picture shows it.',
 };
 

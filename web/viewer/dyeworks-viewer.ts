@@ -1,3 +1,4 @@
+import { allowsWebAssembly } from '../../renderer/page/decoder-workers.ts';
 import { type ViewerTexts, viewerTexts } from '../texts/viewer.ts';
 import { LOOK } from './look.ts';
 import { createPicker, type Picker } from './picker.ts';
@@ -83,14 +84,56 @@ export class DyeworksViewer extends HTMLElement {
     if (name === 'src' || name === 'manifest' || name === 'mount') this.#reload();
     else if (name === 'variant') this.#takeVariant(now);
     else if (name === 'poster') this.#showPoster();
+    else if (name === 'usdz') this.#showTools();
     else this.#describe();
   }
 
+  /** Address of the GLB. */
   get src(): string {
     return this.getAttribute('src') ?? '';
   }
   set src(value: string) {
     this.setAttribute('src', value);
+  }
+
+  /** Address of the delivery's manifest; null without one. */
+  get manifest(): string | null {
+    return this.getAttribute('manifest');
+  }
+  set manifest(value: string | null) {
+    this.#put('manifest', value);
+  }
+
+  /** Address of the picture that is shown first. */
+  get poster(): string | null {
+    return this.getAttribute('poster');
+  }
+  set poster(value: string | null) {
+    this.#put('poster', value);
+  }
+
+  /** Address of a USDZ. `{code}` in it stands for the code of the variant that is shown. */
+  get usdz(): string | null {
+    return this.getAttribute('usdz');
+  }
+  set usdz(value: string | null) {
+    this.#put('usdz', value);
+  }
+
+  /** Name of the product for people who cannot see it. */
+  get alt(): string | null {
+    return this.getAttribute('alt');
+  }
+  set alt(value: string | null) {
+    this.#put('alt', value);
+  }
+
+  /** `floor` (default), `table`, `wall` or `ceiling`. */
+  get mount(): string {
+    return MOUNTS.find((mount) => mount === this.getAttribute('mount')) ?? 'floor';
+  }
+  set mount(value: string) {
+    this.setAttribute('mount', value);
   }
 
   /** The variants of the file, in its order; empty until its first bytes are there. */
@@ -131,17 +174,23 @@ export class DyeworksViewer extends HTMLElement {
     this.#showTools();
   }
 
+  #put(name: string, value: string | null): void {
+    if (value === null) this.removeAttribute(name);
+    else this.setAttribute(name, value);
+  }
+
   #stop(): void {
     this.#work.abort();
     this.#resizes?.disconnect();
     this.#stage?.dispose();
     this.#stage = null;
     this.#canvas.remove();
+    this.#canvas = document.createElement('canvas');
   }
 
   #showPoster(): void {
     const poster = this.getAttribute('poster');
-    this.#image.hidden = poster === null;
+    this.#image.hidden = poster === null || this.#canvas.classList.contains('drawn');
     if (poster !== null) this.#image.src = poster;
     this.#describe();
   }
@@ -176,6 +225,10 @@ export class DyeworksViewer extends HTMLElement {
       file = glb;
       if (work.signal.aborted) return;
       this.#take(planChoices(file.json, manifest));
+      if (needsWebAssembly(file.json) && !allowsWebAssembly()) {
+        work.abort();
+        return this.#fail(this.#texts.noDecoder, new Error("script-src 'wasm-unsafe-eval'"));
+      }
     } catch (error) {
       if (!work.signal.aborted) this.#fail(this.#texts.noFile, error);
       return;
@@ -288,6 +341,7 @@ export class DyeworksViewer extends HTMLElement {
     this.#picker?.show(chosen);
     this.#describe();
     if (same) return;
+    this.#showRoomLink();
     void this.#stage?.assign(plan.assign(chosen));
     const { name = null, code = null } = plan.variants[plan.variantOf(chosen)] ?? {};
     this.#tell('variantchange', { variant: name, code, choices: this.choices } satisfies VariantChange);
@@ -321,9 +375,15 @@ export class DyeworksViewer extends HTMLElement {
       makeButton(this.#texts.whole, () => stage.fit()),
     ];
     if (document.fullscreenEnabled) tools.push(this.#makeFullScreen());
-    const room = this.#makeRoomLink();
-    if (room) tools.push(room);
     this.#tools.replaceChildren(...tools);
+    this.#showRoomLink();
+  }
+
+  /** The file for the room is that of the variant shown. */
+  #showRoomLink(): void {
+    this.#tools.querySelector('a')?.remove();
+    const room = this.#stage && this.#makeRoomLink();
+    if (room) this.#tools.append(room);
   }
 
   #makeFullScreen(): HTMLElement {
@@ -342,8 +402,12 @@ export class DyeworksViewer extends HTMLElement {
     const usdz = this.getAttribute('usdz');
     const link = document.createElement('a');
     if (usdz === null || !link.relList.supports?.('ar')) return null;
+    const { code = null } = this.#plan?.variants[this.#plan.variantOf(this.#chosen)] ?? {};
+    // a combination of its own has no file
+    if (code === null && usdz.includes('{code}')) return null;
     link.rel = 'ar';
-    link.href = usdz;
+    link.part.add('button');
+    link.href = usdz.replaceAll('{code}', encodeURIComponent(code ?? ''));
     const image = document.createElement('img');
     image.alt = this.#texts.room;
     image.src = this.getAttribute('poster') ?? '';
@@ -354,6 +418,12 @@ export class DyeworksViewer extends HTMLElement {
   #tell(type: string, detail: unknown): void {
     this.dispatchEvent(new CustomEvent(type, { detail }));
   }
+}
+
+/** Textures in KTX2 have no decoder in plain script; those in the other compressions do. */
+function needsWebAssembly(json: unknown): boolean {
+  const { extensionsRequired } = (json ?? {}) as { readonly extensionsRequired?: unknown };
+  return Array.isArray(extensionsRequired) && extensionsRequired.includes('KHR_texture_basisu');
 }
 
 function makeButton(text: string, act: () => void): HTMLButtonElement {

@@ -22,6 +22,7 @@ export const LOOK = `
 .frame > img { object-fit: contain; }
 .frame > canvas { opacity: 0; transition: opacity 240ms; }
 .frame > canvas.drawn { opacity: 1; }
+.frame > canvas:focus-visible { outline-offset: -3px; }
 @media (prefers-reduced-motion: reduce) { .frame > canvas { transition: none; } }
 .note { position: absolute; inset-inline: 0; inset-block-end: 0; margin: 0; padding: 6px 10px; }
 .note:empty { display: none; }
@@ -31,6 +32,7 @@ button, .tools a {
   font: inherit; color: inherit; background: none; border: 0; border-block-end: 1px solid var(--dyeworks-rule);
   min-block-size: 28px; padding: 2px 4px; cursor: pointer; text-decoration: none;
 }
+.tools a > img { max-block-size: 28px; }
 fieldset { border: 0; border-block-start: 1px solid var(--dyeworks-rule); margin: 0; padding: 8px 0; min-inline-size: 0; }
 legend { padding: 0; padding-inline-end: 12px; font-weight: 600; }
 .choices { display: flex; flex-wrap: wrap; gap: 2px 14px; }

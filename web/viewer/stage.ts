@@ -11,6 +11,9 @@ export interface Stage {
   dispose(): void;
 }
 
+/** Workers are files beside this script, so that a policy of `default-src 'self'` lets them run. */
+const WORKERS = new URL(/* @vite-ignore */ '.', import.meta.url).href;
+
 /**
  * Shows a file on a canvas.
  * @param events `onDrawn`: a picture is on the canvas; `onLost`: the browser took the graphics away
@@ -23,7 +26,7 @@ export async function openStage(
   assigned: readonly Assigned[],
   events: { readonly onDrawn: () => void; readonly onLost: () => void },
 ): Promise<Stage> {
-  const view = createLiveView(canvas, events);
+  const view = createLiveView(canvas, events, WORKERS);
   const assign = (wanted: readonly Assigned[]) => view.assign([wanted]);
   try {
     await view.load(bytes, { mount, pieces: null });

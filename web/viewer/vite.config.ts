@@ -1,17 +1,19 @@
 import { fileURLToPath } from 'node:url';
 import { defineConfig } from 'vite';
+import { writeWorkers } from './write-workers.ts';
 
 const root = fileURLToPath(new URL('.', import.meta.url));
 
 /**
- * The viewer for shop pages. File names are stable, since shops refer to the script; what it loads later lies beside it. The
- * build emits three's decoders there as well, because its loaders find them by `import.meta.url`.
+ * The viewer for shop pages. File names are stable, since shops refer to the script; what it loads later lies beside it, the
+ * decoders and their workers too.
  */
 export default defineConfig({
   root,
   base: './',
   publicDir: false,
   logLevel: 'warn',
+  plugins: [writeWorkers],
   build: {
     outDir: fileURLToPath(new URL('../../.build/viewer', import.meta.url)),
     emptyOutDir: true,

@@ -152,7 +152,7 @@ export function listenToGestures(element: HTMLElement, target: GestureTarget): (
     'wheel',
     (event) => {
       // a pinch on a touch pad arrives as a wheel with Ctrl
-      if (!event.ctrlKey && document.activeElement !== element) return;
+      if (!event.ctrlKey && (element.getRootNode() as Document | ShadowRoot).activeElement !== element) return;
       event.preventDefault();
       const unit = event.deltaMode === 1 ? LINE_PX : event.deltaMode === 2 ? PAGE_PX : 1;
       const px = event.deltaY * unit * (event.ctrlKey ? 4 : 1);

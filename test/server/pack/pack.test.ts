@@ -22,10 +22,12 @@ const MODEL = readRegistryModel('oculus-go/none.glb');
 
 let folder: string;
 let installed: string;
+let viewerTarball: string;
 beforeAll(async () => {
   folder = await mkdtemp(join(tmpdir(), 'dyeworks-pack-'));
   const packing = await run(process.execPath, ['--import', 'tsx', 'server/pack/pack.ts'], { cwd: ROOT });
-  const tarball = packing.stdout.trim().split('\n').at(-1)!;
+  const [viewer, tarball] = packing.stdout.trim().split('\n').slice(-2) as [string, string];
+  viewerTarball = viewer;
   await writeFile(join(folder, 'package.json'), '{"private": true}');
   const args = ['install', tarball, '--omit=dev', '--prefer-offline', '--no-audit', '--no-fund', '--loglevel=error'];
   await run('npm', args, { cwd: folder, env: { ...process.env, ...(await offerPrebuilt()) } });
@@ -113,6 +115,45 @@ async function listPackages(top: string): Promise<{ name: string; version: strin
     .map((path) => JSON.parse(readFileSync(join(top, 'node_modules', path), 'utf8')))
     .filter(({ name, version }) => name !== undefined && version !== undefined);
 }
+
+it('is also the viewer in a package of its own, with types that a shop’s compiler takes', async () => {
+  const shop = join(folder, 'shop');
+  await mkdir(shop);
+  await run('tar', ['-xzf', viewerTarball, '-C', shop]);
+  const home = join(shop, 'package');
+  const files = await readdir(home);
+  for (const file of ['LICENSE', 'NOTICE.md', 'README.md', 'custom-elements.json', 'dyeworks-viewer.js', 'stage.js']) {
+    expect(files, file).toContain(file);
+  }
+  const head = JSON.parse(readFileSync(join(home, 'package.json'), 'utf8'));
+  expect([head.name, head.dependencies, existsSync(join(home, head.types))]).toEqual([
+    'dyeworks-viewer',
+    undefined,
+    true,
+  ]);
+  const notice = readFileSync(join(home, 'NOTICE.md'), 'utf8');
+  for (const name of ['three', 'Draco decoder', 'Basis Universal transcoder', 'meshoptimizer']) {
+    expect(notice).toContain(`| ${name} |`);
+  }
+  expect(notice).not.toContain('| fastify |');
+  await writeFile(
+    join(shop, 'page.ts'),
+    `import type { VariantChange } from './package/dyeworks-viewer.js';
+const viewer = document.querySelector('dyeworks-viewer')!;
+viewer.addEventListener('variantchange', (event) => {
+  const { code }: VariantChange = (event as CustomEvent<VariantChange>).detail;
+  viewer.variant = code;
+});
+viewer.texts = { variants: 'Varianten' };
+const first: string | undefined = viewer.variants[0]?.name;
+// @ts-expect-error a number is no address
+viewer.src = first === undefined ? 0 : first;
+`,
+  );
+  const compiler = join(ROOT, 'node_modules', 'typescript', 'bin', 'tsc');
+  const options = ['--ignoreConfig', '--noEmit', '--strict', '--target', 'es2022', '--module', 'esnext'];
+  await run(process.execPath, [compiler, join(shop, 'page.ts'), ...options, '--moduleResolution', 'bundler']);
+});
 
 it('surveys a model on the command line', async () => {
   const { stdout } = await run(command(), ['survey', 'model.glb', '--json'], { cwd: folder });
