@@ -112,6 +112,32 @@ it('zips what is ticked, and has samples', async () => {
   expect(readGlb(await read(samples!)).json.nodes).toHaveLength(5);
 });
 
+it('gives markup for a shop’s page, whose addresses answer, and copies it', async () => {
+  for (const summary of await page.$$('details.fold > summary')) {
+    if ((await summary.evaluate((one) => one.textContent)) === 'Embed') await summary.click();
+  }
+  const markupOf = (form: string) =>
+    page.$eval(`section[aria-label="${form}"] textarea`, (area) => (area as HTMLTextAreaElement).value);
+  await page.waitForSelector('section[aria-label="Viewer"] textarea');
+  expect((await markupOf('Viewer')).split('\n')).toHaveLength(3);
+  await page.select('.embed select', 'current');
+  const wholePage = await markupOf('Example page');
+  const addresses = [...wholePage.matchAll(/(?:src|manifest|poster|usdz)="(http[^"]+)"/g)].map(([, found]) => found!);
+  expect(addresses.length).toBeGreaterThan(4);
+  for (const address of new Set(addresses)) {
+    const { status } = await fetch(address.replace('{code}', 'V1'));
+    expect([address, status]).toEqual([address, 200]);
+  }
+  expect(addresses[0]).toContain('/deliveries/current/');
+  await pressButton(page, 'Copy viewer');
+  await page.waitForFunction(() =>
+    /on the clipboard|does not allow it/.test(document.querySelector('section[aria-label="Viewer"]')!.textContent!),
+  );
+  await page.setViewport({ width: 390, height: 800 });
+  expect(await page.evaluate(() => document.documentElement.scrollWidth)).toBeLessThanOrEqual(390);
+  await page.setViewport({ width: 1280, height: 900 });
+});
+
 it('keeps the rules of care on every screen, and reports no fault', async () => {
   expect(await listCareFaults(page)).toEqual([]);
   expect(faults).toEqual([]);

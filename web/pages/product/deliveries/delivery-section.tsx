@@ -5,6 +5,7 @@ import { productTexts } from '../../../texts/product.ts';
 import type { ProductModel } from '../product-model.ts';
 import { ChangeList } from './change-list.tsx';
 import { DeliveryTable } from './delivery-table.tsx';
+import { EmbedSection } from './embed-section.tsx';
 import { FilesSection } from './files-section.tsx';
 import { WeightSection } from './weight-section.tsx';
 
@@ -69,6 +70,9 @@ export function DeliverySection({ model }: { readonly model: ProductModel }) {
       {findings.value.length > 0 && <FindingList findings={findings.value} />}
       {list.length > 0 && <DeliveryTable model={model} />}
       {newest !== null && <FilesSection model={model.deliveries.files} />}
+      {newest !== null && (
+        <EmbedSection model={model.deliveries.files} name={model.product.value?.name ?? model.code} />
+      )}
       {newest !== null && <WeightSection key={newest} model={model} delivery={newest} />}
       <ShowMore list={deliveries.list} what={texts.heading} />
       {list.length === 0 && <p class="soft">{texts.none}</p>}
