@@ -49,3 +49,24 @@ async function fetchBytes(url: string): Promise<ArrayBuffer> {
   if (!answer.ok) throw new Error(`${url}: ${answer.status}`);
   return answer.arrayBuffer();
 }
+
+/** Loads a decoder of meshopt. */
+export type MeshoptLoader = () => Promise<{
+  readonly MeshoptDecoder: {
+    decodeGltfBufferAsync(
+      count: number,
+      size: number,
+      source: Uint8Array,
+      mode: string,
+      filter?: string,
+    ): Promise<Uint8Array>;
+  };
+}>;
+
+export const loadMeshopt: MeshoptLoader = () => import('three/examples/jsm/libs/meshopt_decoder.module.js');
+
+/** The quick decoder; without WebAssembly, the one in plain script of a folder. */
+export function loadMeshoptFrom(folder: string): MeshoptLoader {
+  const script = `${folder}meshopt-script.js`;
+  return () => (allowsWebAssembly() ? loadMeshopt() : import(/* @vite-ignore */ script));
+}

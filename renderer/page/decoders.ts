@@ -1,7 +1,14 @@
 import { type BufferGeometry, LinearSRGBColorSpace, LoadingManager, Texture, type WebGLRenderer } from 'three';
 import type { DRACOLoader } from 'three/examples/jsm/loaders/DRACOLoader.js';
 import type { KTX2Loader } from 'three/examples/jsm/loaders/KTX2Loader.js';
-import { allowsWebAssembly, createDracoFrom, runTranscoderFrom } from './decoder-workers.ts';
+import {
+  allowsWebAssembly,
+  createDracoFrom,
+  loadMeshopt,
+  loadMeshoptFrom,
+  type MeshoptLoader,
+  runTranscoderFrom,
+} from './decoder-workers.ts';
 import { asIndex, asObject, FileFault, type GltfDocument, type Json } from './gltf-document.ts';
 import { isComponentType } from './read-accessor.ts';
 
@@ -9,6 +16,7 @@ import { isComponentType } from './read-accessor.ts';
 export interface Decoders {
   readonly images: ImageDecoder;
   readonly draco: DracoDecoder;
+  readonly loadMeshopt: MeshoptLoader;
   dispose(): void;
 }
 
@@ -19,6 +27,7 @@ export function createDecoders(renderer: WebGLRenderer, workers: string | null =
   return {
     images,
     draco,
+    loadMeshopt: workers === null ? loadMeshopt : loadMeshoptFrom(workers),
     dispose() {
       images.dispose();
       draco.dispose();

@@ -47,7 +47,7 @@ export async function loadProduct(decoders: Decoders, file: string | Uint8Array)
   const document = typeof file === 'string' ? await fetchDocument(file) : openDocument(file);
   const materials = createMaterialStore(document, createTextureStore(document, decoders.images));
   try {
-    const accessors = createAccessorReader(document);
+    const accessors = createAccessorReader(document, decoders.loadMeshopt);
     const { root, parts, faults } = await buildScene({ document, accessors, draco: decoders.draco }, materials);
     for (const fault of faults) console.warn(`Left out ${fault}`);
     root.updateMatrixWorld(true);

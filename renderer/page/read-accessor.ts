@@ -1,5 +1,5 @@
 import { BufferAttribute, type TypedArray } from 'three';
-import { allowsWebAssembly } from './decoder-workers.ts';
+import { loadMeshopt, type MeshoptLoader } from './decoder-workers.ts';
 import { asIndex, asObject, asText, FileFault, type GltfDocument, getExtension, type Json } from './gltf-document.ts';
 
 /** Reads accessors of a model during loading: plain, interleaved, sparse, and packed by meshopt. */
@@ -32,7 +32,7 @@ const MAX_ELEMENTS = 2 ** 26;
 
 const MESHOPT = ['EXT_meshopt_compression', 'KHR_meshopt_compression'];
 
-export function createAccessorReader(document: GltfDocument): AccessorReader {
+export function createAccessorReader(document: GltfDocument, load: MeshoptLoader = loadMeshopt): AccessorReader {
   const attributes = new Map<number, Promise<BufferAttribute>>();
   // Several accessors share one packed view.
   const unpacked = new Map<number, Promise<Uint8Array>>();
@@ -65,7 +65,7 @@ export function createAccessorReader(document: GltfDocument): AccessorReader {
       throw new FileFault('A buffer view compressed with meshopt does not give its size.');
     }
     try {
-      const { MeshoptDecoder } = await loadMeshopt();
+      const { MeshoptDecoder } = await load();
       return await MeshoptDecoder.decodeGltfBufferAsync(length, stride, packed, asText(mode), asText(filter) || 'NONE');
     } catch {
       throw new FileFault('A buffer view compressed with meshopt cannot be decoded.');
@@ -142,9 +142,3 @@ interface Shape {
   readonly size: number;
   readonly count: number;
 }
-
-/** The quick decoder, or the one in plain script where the page refuses WebAssembly. */
-const loadMeshopt = () =>
-  allowsWebAssembly()
-    ? import('three/examples/jsm/libs/meshopt_decoder.module.js')
-    : import('../../node_modules/meshoptimizer/meshopt_decoder_reference.js');

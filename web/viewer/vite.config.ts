@@ -1,8 +1,19 @@
 import { fileURLToPath } from 'node:url';
-import { defineConfig } from 'vite';
-import { writeWorkers } from './write-workers.ts';
+import { defineConfig, type Plugin } from 'vite';
+import { writeWorkers } from '../../server/pack/write-viewer-workers.ts';
 
 const root = fileURLToPath(new URL('.', import.meta.url));
+
+/** Files that three's loaders would fetch, and that the workers contain. */
+const CONTAINED = /^(?:draco_decoder\d*\.js|draco_wasm_wrapper\d*\.js|basis_transcoder\.js|draco_decoder\d*\.wasm)$/;
+
+const addWorkers: Plugin = {
+  name: 'add-workers',
+  generateBundle(_, bundle) {
+    for (const name of Object.keys(bundle)) if (CONTAINED.test(name)) delete bundle[name];
+    for (const file of writeWorkers()) this.emitFile({ type: 'asset', ...file });
+  },
+};
 
 /**
  * The viewer for shop pages. File names are stable, since shops refer to the script; what it loads later lies beside it, the
@@ -13,7 +24,7 @@ export default defineConfig({
   base: './',
   publicDir: false,
   logLevel: 'warn',
-  plugins: [writeWorkers],
+  plugins: [addWorkers],
   build: {
     outDir: fileURLToPath(new URL('../../.build/viewer', import.meta.url)),
     emptyOutDir: true,

@@ -1,39 +1,40 @@
 import { readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
-import type { Plugin } from 'vite';
 import { writePlainCalls } from './plain-calls.ts';
 
-const THREE = fileURLToPath(new URL('../../node_modules/three/examples/jsm/', import.meta.url));
+const PACKAGES = fileURLToPath(new URL('../../node_modules/', import.meta.url));
+const THREE = join(PACKAGES, 'three', 'examples', 'jsm');
 
-/** Files of three's own that its loaders would fetch, but the workers below contain. */
-const CONTAINED = /^(?:draco_decoder\d*\.js|draco_wasm_wrapper\d*\.js|basis_transcoder\.js|draco_decoder\d*\.wasm)$/;
+interface Written {
+  readonly fileName: string;
+  /** The file that it comes from. */
+  readonly originalFileName: string;
+  readonly source: string | Uint8Array;
+}
 
 /**
- * Writes three's workers as files beside the script: a policy of `default-src 'self'` refuses workers from `blob:`, which three
- * would make. Stops the build when three's loaders have changed.
+ * three's workers as files beside the script: a policy of `default-src 'self'` refuses workers from `blob:`, which three would make.
+ * Also the decoder of meshopt in plain script. @throws Error when three's loaders have changed
  */
-export const writeWorkers: Plugin = {
-  name: 'write-workers',
-  generateBundle(_, bundle) {
-    for (const name of Object.keys(bundle)) if (CONTAINED.test(name)) delete bundle[name];
-    const emit = (fileName: string, path: string, write: (bytes: Buffer) => string | Uint8Array) =>
-      this.emitFile({
-        type: 'asset',
-        fileName,
-        originalFileName: join(THREE, path),
-        source: write(readFileSync(join(THREE, path))),
-      });
-    const draco = readBody('loaders/DRACOLoader.js', /^function DRACOWorker\(\) \{$/m);
-    emit('draco-worker.js', 'libs/draco/gltf/draco_wasm_wrapper.js', (script) => `${script}\n${draco}`);
-    emit('draco-script-worker.js', 'libs/draco/gltf/draco_decoder.js', (script) => `${script}\n${draco}`);
-    emit('draco-worker.wasm', 'libs/draco/gltf/draco_decoder.wasm', (bytes) => bytes);
-    const basis = readBody('loaders/KTX2Loader.js', /^KTX2Loader\.BasisWorker = function \(\) \{$/m);
-    emit('basis-worker.js', 'libs/basis/basis_transcoder.js', (script) =>
+export function writeWorkers(): Written[] {
+  const write = (fileName: string, path: string, change: (bytes: Buffer) => string | Uint8Array): Written => {
+    const originalFileName = join(PACKAGES, path);
+    return { fileName, originalFileName, source: change(readFileSync(originalFileName)) };
+  };
+  const draco = readBody('loaders/DRACOLoader.js', /^function DRACOWorker\(\) \{$/m);
+  const basis = readBody('loaders/KTX2Loader.js', /^KTX2Loader\.BasisWorker = function \(\) \{$/m);
+  const libs = 'three/examples/jsm/libs';
+  return [
+    write('draco-worker.js', `${libs}/draco/gltf/draco_wasm_wrapper.js`, (script) => `${script}\n${draco}`),
+    write('draco-script-worker.js', `${libs}/draco/gltf/draco_decoder.js`, (script) => `${script}\n${draco}`),
+    write('draco-worker.wasm', `${libs}/draco/gltf/draco_decoder.wasm`, (bytes) => bytes),
+    write('basis-worker.js', `${libs}/basis/basis_transcoder.js`, (script) =>
       [writeConstants(), writePlainCalls(String(script)), basis].join('\n'),
-    );
-  },
-};
+    ),
+    write('meshopt-script.js', 'meshoptimizer/meshopt_decoder_reference.js', (script) => String(script)),
+  ];
+}
 
 /** The lines of a function that begins with a line and ends with a brace in the first column. */
 function readBody(path: string, head: RegExp): string {
