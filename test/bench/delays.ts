@@ -32,7 +32,8 @@ export async function benchDelays(): Promise<void> {
   const service = await startService({}, undefined, { engines: 'own' });
   const client = new Worker(CLIENT, { eval: true });
   const ask = async (method: string, path: string, body?: string, leaveAfterMs?: number) => {
-    const headers = body === undefined ? {} : { 'content-type': 'application/json' };
+    const type = path.startsWith('/api/finishes/import') ? 'text/csv' : 'application/json';
+    const headers = body === undefined ? {} : { 'content-type': type };
     client.postMessage({ url: service.url + path, method, body, headers, leaveAfterMs });
     return new Promise<{ status: number; bytes: number }>((resolve) => client.once('message', resolve));
   };
@@ -51,7 +52,7 @@ export async function benchDelays(): Promise<void> {
   };
   try {
     console.log('\nLongest delay of the event loop during a call, and the time of the call');
-    await fill(service);
+    const cubeSlots = await fill(service);
     const hard = '/api/products/HARD';
     await measure('nothing', 'GET', '/health');
     await measure('count, 12 × 40, half of the pairs barred', 'GET', `${hard}/schedule/count`);
@@ -75,6 +76,22 @@ export async function benchDelays(): Promise<void> {
     await measure(`list of ${LIBRARY + FINISHES} finishes, again`, 'GET', '/api/finishes');
     await measure('nearest finishes', 'GET', '/api/finishes?near=%232f5d73');
     await measure('nearest finishes, 10,000 of them', 'GET', '/api/finishes?near=%232f5d73&limit=10000');
+    await measure(`import of ${LIBRARY} finishes, all unchanged`, 'POST', '/api/finishes/import', makeLibrary());
+    await measure(`import of ${LIBRARY} finishes, all changed`, 'POST', '/api/finishes/import', makeLibrary('Other'));
+    const finish = { name: 'Changed', family: 'paint', colour: { hex: '#123456' } };
+    await measure('change of one finish', 'PUT', '/api/finishes/L1', JSON.stringify(finish));
+    const range = Array.from({ length: LIBRARY }, (_, i) => ({ finish: `L${i}` }));
+    await measure(
+      `line of ${LIBRARY} finishes, written`,
+      'PUT',
+      '/api/lines/BIG',
+      JSON.stringify({ name: 'Big', range }),
+    );
+    await measure(`line of ${LIBRARY} finishes, renamed`, 'PUT', '/api/lines/BIG', JSON.stringify({ name: 'Bigger' }));
+    await measure(`line of ${LIBRARY} finishes, read`, 'GET', '/api/lines/BIG');
+    const [slot] = cubeSlots;
+    const options = JSON.stringify({ options: { finishes: range.slice(0, 2).map(({ finish }) => finish) } });
+    await measure('options of a slot', 'PATCH', `/api/products/CUBE/slots/${slot}`, options);
     await measure('indistinguishable pairs', 'GET', '/api/finishes/indistinguishable?deltaE=1');
     await measure(`list of ${PRODUCTS} products, first`, 'GET', '/api/products');
     await measure(`list of ${PRODUCTS} products, again`, 'GET', '/api/products');
@@ -87,7 +104,8 @@ export async function benchDelays(): Promise<void> {
   }
 }
 
-async function fill(service: TestService): Promise<void> {
+/** @returns the slots of CUBE */
+async function fill(service: TestService): Promise<string[]> {
   const need = async (method: string, path: string, body: unknown, headers?: Record<string, string>) => {
     const answer = await service.call(method, path, body, headers);
     if (answer.status >= 300)
@@ -112,13 +130,11 @@ async function fill(service: TestService): Promise<void> {
     name: 'Cube',
     range: line.range.slice(0, CUBE).map(({ finish }) => ({ finish })),
   });
-  await addProduct('CUBE', 3, 'CUBE');
+  const cubeSlots = await addProduct('CUBE', 3, 'CUBE');
   for (let i = 0; i < PRODUCTS; i++)
     await need('POST', '/api/products', { code: `P${i}`, name: `Product ${i}`, line: 'CUBE' });
-  const rows = Array.from({ length: LIBRARY }, (_, i) => `L${i},Library ${i},paint,${hex(i)}`);
-  await need('POST', '/api/finishes/import', `code,name,family,hex\n${rows.join('\n')}\n`, {
-    'content-type': 'text/csv',
-  });
+  await need('POST', '/api/finishes/import', makeLibrary(), { 'content-type': 'text/csv' });
+  return cubeSlots;
 
   async function addProduct(product: string, slots: number, line: string): Promise<string[]> {
     const document = createDocument();
@@ -132,6 +148,12 @@ async function fill(service: TestService): Promise<void> {
     );
     return received.slots.map(({ slot }: { slot: string }) => slot);
   }
+}
+
+/** The library as a file. */
+function makeLibrary(name = 'Library'): string {
+  const rows = Array.from({ length: LIBRARY }, (_, i) => `L${i},${name} ${i},paint,${hex(i)}`);
+  return `code,name,family,hex\n${rows.join('\n')}\n`;
 }
 
 const hex = (i: number) => `#${((i * 2_654_435) % 0x1000000).toString(16).padStart(6, '0')}`;
