@@ -188,8 +188,9 @@ export function createDeliveryStore(
             INSERT OR IGNORE INTO sent_skus (sku_key, sku, product_key, choice)
             SELECT value ->> 0, value ->> 1, ${product_key}, value ->> 2 FROM json_each(${rows})
           `.execute(tx);
+          // CROSS JOIN keeps this order: SQLite would else go through all SKUs of the product for each part
           const kept = await sql<{ count: number }>`
-            SELECT count(*) AS count FROM json_each(${rows}) JOIN sent_skus ON sku_key = value ->> 0
+            SELECT count(*) AS count FROM json_each(${rows}) CROSS JOIN sent_skus ON sku_key = value ->> 0
             WHERE product_key = ${product_key} AND choice = value ->> 2
           `.execute(tx);
           if (kept.rows[0]!.count !== part.length) return false;
