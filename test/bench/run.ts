@@ -20,8 +20,9 @@ import { benchSurvey } from './survey.ts';
 import { benchSwatches } from './swatches.ts';
 import { benchThousand } from './thousand.ts';
 import { benchView } from './view.ts';
+import { benchViewer } from './viewer.ts';
 
-/** `npm run bench [delivery|forms|survey|start|swatches|layers|thousand|choices|grid|delays|colours|levelling|memory|products|home|view]`: measures side by side and prints ratios; asserts nothing. `findings FOLDER…`: what is found in models; `repairs FOLDER…`: our repairs beside the library's. */
+/** `npm run bench [delivery|forms|survey|start|swatches|layers|thousand|choices|grid|delays|colours|levelling|memory|products|home|view|viewer]`: measures side by side and prints ratios; asserts nothing. `findings FOLDER…`: what is found in models; `repairs FOLDER…`: our repairs beside the library's. */
 /** One part per slot, as a prepared model has; and as many loose parts as a supplier's may have. */
 const PARTS = [6, 600];
 
@@ -53,6 +54,7 @@ try {
   if (!only || only === 'products') await benchProducts(folder);
   if (!only || only === 'home') await benchHome();
   if (!only || only === 'view') await benchView();
+  if (!only || only === 'viewer') await benchViewer();
   if (only === 'findings') await benchFindings(folder, rest);
   if (only === 'repairs') await benchLibraryRepairs(folder, rest);
 } finally {

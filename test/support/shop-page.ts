@@ -62,6 +62,8 @@ export async function openShop(browser: Browser, given: Readonly<Record<string, 
       page.on('console', (message) => {
         if (['error', 'warn'].includes(message.type())) faults.push(message.text());
       });
+      // a helper that tsx puts into functions
+      await page.evaluateOnNewDocument('globalThis.__name = (own) => own');
       await page.evaluateOnNewDocument(recordEvents);
       await options.before?.(page);
       await page.goto(`${address}/page.html`);
